@@ -92,10 +92,10 @@ interface Visit {
 }
 
 /** How an output's levels follow from those of inputs. */
-type Passed = Omit<Passing, 'output'>;
+export type Passed = Omit<Passing, 'output'>;
 
 /** The same of one output; undefined where its kind says nothing of it. */
-function passedBy(
+export function passedBy(
   { definition, settings, name }: PatchModule,
   output: string,
   isDriven: (ref: JackRef) => boolean,

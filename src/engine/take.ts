@@ -7,7 +7,8 @@ import type { JackRef, Patch } from '../patch/patch.ts';
 import { type Length, playedSeconds } from '../timing/length.ts';
 import { type Prepared, prepared } from './prepared.ts';
 import { BLOCK, type Part, Renderer } from './renderer.ts';
-import type { Stem } from './stems.ts';
+import { StemMix } from './stem-mix.ts';
+import { jacksOfStem, type Stem } from './stems.ts';
 
 /**
  * What is heard after the last step: so many seconds, 0 or more, or until it has died away (under
@@ -83,7 +84,7 @@ export class Take implements Playing {
   cut = false;
 
   private readonly renderer: Renderer;
-  private readonly weights: readonly { volts: Float64Array; gains: readonly number[] }[];
+  private readonly mixes: readonly StemMix[];
   private readonly silentFrames: number;
   private readonly lastFrame: number;
   private quiet = 0;
@@ -109,7 +110,7 @@ export class Take implements Playing {
     const round = options.round && playedSeconds(patch, options.round);
     this.renderer = new Renderer(all, {
       sampleRate,
-      probes: [...probes, ...stems.map(({ jack }) => jack)],
+      probes: [...probes, ...stems.flatMap(jacksOfStem)],
       ...(part && { part }),
       passing,
       until: seconds,
@@ -118,33 +119,22 @@ export class Take implements Playing {
     this.frames = part?.from ?? 0;
     this.channels = this.renderer.channels;
     this.probes = this.renderer.probes.slice(0, probes.length);
-    this.stems = stems.map(() => this.channels.map(() => new Float64Array(BLOCK)));
     const fullScale = fullScaleOf(patch);
-    this.weights = stems.map(({ gains }, index) => ({
-      volts: this.renderer.probes[probes.length + index] as Float64Array,
-      gains: gains.map((gain) => gain / fullScale),
-    }));
+    const taps = this.renderer.probes.slice(probes.length).values();
+    this.mixes = stems.map((stem) => new StemMix(stem, taps, this.channels.length, fullScale));
+    this.stems = this.mixes.map(({ channels }) => channels);
   }
 
   read(): number {
     if (this.frames >= this.lastFrame) return 0;
     if (this.totalFrames === undefined && this.quiet >= this.silentFrames) return 0;
     this.renderer.next();
-    this.mixStems();
+    for (const mix of this.mixes) mix.run(BLOCK);
     const given = Math.min(BLOCK, this.lastFrame - this.frames);
     if (this.totalFrames === undefined && this.frames + given > this.musicFrames)
       this.listen(given);
     this.frames += given;
     return given;
-  }
-
-  private mixStems(): void {
-    this.weights.forEach(({ volts, gains }, stem) => {
-      this.stems[stem]?.forEach((signal, channel) => {
-        const gain = gains[channel] as number;
-        for (let i = 0; i < BLOCK; i++) signal[i] = (volts[i] as number) * gain;
-      });
-    });
   }
 
   /** Counts the silent frames at the end of what has been heard of the tail. */

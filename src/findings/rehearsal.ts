@@ -4,7 +4,8 @@
  */
 
 import type { Prepared } from '../engine/prepared.ts';
-import type { Stem } from '../engine/stems.ts';
+import { StemMix } from '../engine/stem-mix.ts';
+import { jacksOfStem, type Stem } from '../engine/stems.ts';
 import { Take } from '../engine/take.ts';
 import { USUAL_RATE } from '../engine/usual-rate.ts';
 import { LoudnessMeter } from '../measure/loudness/loudness.ts';
@@ -130,7 +131,10 @@ export class Listener {
 
   constructor(meters: Meters) {
     this.meters = meters;
-    this.jacks = [...meters.pulses, ...meters.volts, ...meters.voices].map(({ jack }) => jack);
+    this.jacks = [
+      ...[...meters.pulses, ...meters.volts].map(({ jack }) => jack),
+      ...meters.voices.flatMap(jacksOfStem),
+    ];
   }
 
   /**
@@ -150,10 +154,9 @@ export class Listener {
         new VoltMeter(probes[pulses.length + index] as Float64Array, frames, limit),
     );
     this.mix = new MixMeter(channels, Math.min(frames, LOUD_SECONDS * USUAL_RATE));
-    const first = pulses.length + volts.length;
+    const taps = probes.slice(pulses.length + volts.length).values();
     this.voices = this.meters.voices.map(
-      (stem, index) =>
-        new VoiceMeter(probes[first + index] as Float64Array, stem, this.meters.fullScale),
+      (stem) => new VoiceMeter(stem, taps, this.meters.fullScale),
     );
   }
 
@@ -270,19 +273,32 @@ class MixMeter {
   }
 }
 
-/** The loudness of one voice as it is in the mix: its jack's volts, once, with the power of both sides. */
+/**
+ * The loudness of one voice as it is in the mix: its jack's volts, once, with the power of both sides; each side by
+ * itself where volts move their gains.
+ */
 class VoiceMeter implements HeardVoice {
   readonly jack: JackRef;
   private highest = 0;
   private frames = 0;
   isWellHeard = false;
   private readonly gain: number;
-  private readonly volts: readonly [Float64Array];
+  private readonly moved: StemMix | undefined;
+  private readonly signals: readonly Float64Array[];
   private readonly meter: LoudnessMeter;
 
-  constructor(volts: Float64Array, { jack, gains }: Stem, fullScale: number) {
+  /** @param taps blocks of the volts of `jacksOfStem`: of so many the next. */
+  constructor(stem: Stem, taps: Iterator<Float64Array>, fullScale: number) {
+    const { jack, gains, ways } = stem;
     this.jack = jack;
-    this.volts = [volts];
+    if (ways !== undefined) {
+      this.moved = new StemMix(stem, taps, 2, fullScale);
+      this.signals = this.moved.channels;
+      this.gain = fullScale;
+      this.meter = new LoudnessMeter(USUAL_RATE, 2);
+      return;
+    }
+    this.signals = [taps.next().value as Float64Array];
     this.gain = Math.max(Math.abs(gains[0]), Math.abs(gains[1]));
     const power = (gains[0] * gains[0] + gains[1] * gains[1]) / (fullScale * fullScale);
     this.meter = new LoudnessMeter(USUAL_RATE, 1, [power]);
@@ -299,13 +315,14 @@ class VoiceMeter implements HeardVoice {
   /** Silence before the first sound is left out: the gate leaves it out in any case. */
   read(given: number, mix: MixMeter | undefined): void {
     if (this.isWellHeard) return;
-    const [volts] = this.volts;
-    for (let i = 0; i < given; i++) {
-      const size = Math.abs(volts[i] as number);
-      if (size > this.highest) this.highest = size;
-    }
+    this.moved?.run(given);
+    for (const signal of this.signals)
+      for (let i = 0; i < given; i++) {
+        const size = Math.abs(signal[i] as number);
+        if (size > this.highest) this.highest = size;
+      }
     if (this.highest === 0) return;
-    this.meter.add(this.volts, given);
+    this.meter.add(this.signals, given);
     this.frames += given;
     if (mix === undefined || this.frames < ASKED_EACH * USUAL_RATE) return;
     this.frames = 0;

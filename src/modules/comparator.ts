@@ -46,6 +46,7 @@ export const comparator = define({
     turns: (input) => ((output === 'below') === (input === 'in') ? 'always' : undefined),
     // What comes in need not be gates.
     pulses: () => undefined,
+    strokes: () => ({ from: ['in'], late: 0, isAnswered: false }),
   }),
   crossed: ({ threshold, hysteresis }) => ({
     input: 'in',

@@ -13,7 +13,7 @@
  * Deviation: at either end the other input is fully silent; a circuit leaves a trace.
  */
 
-import { define } from './definition.ts';
+import { define, type SumPart } from './definition.ts';
 import { quarterSine } from './dsp/quarter-sine.ts';
 import { jackIn, jackOut } from './jacks.ts';
 
@@ -69,9 +69,14 @@ export const crossfader = define({
   },
   sums: (values) =>
     // Its gains are constant only where no voltage can move it.
-    values['control-amount'] === 0
-      ? gainsAt(values.mix, values.law).map(({ input, gain }) => ({ output: 'out', input, gain }))
-      : [],
+    values['control-amount'] === 0 ? partsAt(values.mix, values.law) : [],
+  moves: (values) => ({
+    by: 'control',
+    at: (volts) => {
+      const place = values.mix + (values['control-amount'] * volts) / (2 * END);
+      return partsAt(Math.min(Math.max(place, 0), 1), values.law);
+    },
+  }),
   passes: (values, isDriven) =>
     values['control-amount'] === 0 || !isDriven('control')
       ? [{ output: 'out', offset: 0, terms: gainsAt(values.mix, values.law) }]
@@ -91,6 +96,13 @@ cables:
   - fade.out      -> out.left
 `,
 });
+
+/** V from the middle to one end. */
+const END = 5;
+
+function partsAt(place: number, law: 'equal-power' | 'linear'): readonly SumPart[] {
+  return gainsAt(place, law).map((term) => ({ output: 'out', ...term }));
+}
 
 /**
  * Gives the gain of each input.

@@ -355,6 +355,20 @@ export interface Clash {
   readonly expected: string;
 }
 
+/** A part of an output that is a plain sum of inputs. */
+export interface SumPart {
+  readonly output: string;
+  readonly input: string;
+  readonly gain: number;
+}
+
+/** Sums whose gains follow volts. */
+export interface MovedSums {
+  /** The input whose volts move them. */
+  readonly by: string;
+  at(volts: number): readonly SumPart[];
+}
+
 /** An output whose volts are `offset` plus the sum of its terms, or plus one of them at a time. */
 export interface Passing {
   readonly output: string;
@@ -496,9 +510,12 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
    * For kinds whose outputs are plain sums of their inputs: the parts of each sum. Stems are traced
    * back through them.
    */
-  sums?(
-    values: V,
-  ): readonly { readonly output: string; readonly input: string; readonly gain: number }[];
+  sums?(values: V): readonly SumPart[];
+  /**
+   * For kinds whose outputs are such sums too, with gains that the volts at one input move at once: that input, and
+   * the parts at a voltage there. Stems are traced back through them as well.
+   */
+  moves?(values: V): MovedSums;
   /** The inputs it cannot do without. Absent: none, since it makes a signal by itself. */
   needs?(values: V): readonly Need[];
   /**

@@ -66,6 +66,8 @@ export interface OutputStage {
   readonly width: number;
   /** Whether the rack gives the high level in volts, which no setting then moves. */
   readonly isFixed: boolean;
+  /** Whether its low level is scaled with its high level, which is in doubt, since it is not stated by itself. */
+  readonly isScaled?: true;
 }
 
 /** An input: a resistance to ground or, for a switch trigger, to a pull-up voltage. */

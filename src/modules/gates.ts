@@ -29,7 +29,10 @@ export interface GateLaw<V> {
   readonly joins?: true;
   /** Whether its pulses are longer where those at an input are shorter. Absent, or undefined: never. */
   turns?(input: string): 'always' | 'at times' | undefined;
-  /** Which of the inputs' strokes it is meant to pass on. Absent, or undefined: none are known. */
+  /**
+   * Which of the inputs' strokes it is meant to pass on; none while another of its inputs is driven. Absent, or
+   * undefined: none are known.
+   */
   strokes?(values: V): StrokesPassed | undefined;
 }
 

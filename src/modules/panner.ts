@@ -10,7 +10,7 @@
  * Deviation: hard left is fully silent on the right; a circuit leaves a trace.
  */
 
-import { define } from './definition.ts';
+import { define, type SumPart } from './definition.ts';
 import { quarterSine } from './dsp/quarter-sine.ts';
 import { jackIn, jackOut } from './jacks.ts';
 
@@ -58,26 +58,17 @@ export const panner = define({
   },
   sums: (values) =>
     // Its gains are constant only where no voltage can move it.
-    values['control-amount'] === 0
-      ? [
-          { output: 'left', input: 'in', gain: leftGain(values.pan) },
-          { output: 'right', input: 'in', gain: leftGain(-values.pan) },
-        ]
-      : [],
+    values['control-amount'] === 0 ? partsAt(values.pan) : [],
+  moves: (values) => ({
+    by: 'pan',
+    at: (volts) => {
+      const place = values.pan + (values['control-amount'] * volts) / SIDE;
+      return partsAt(Math.min(Math.max(place, -1), 1));
+    },
+  }),
   passes: (values, isDriven) =>
     values['control-amount'] === 0 || !isDriven('pan')
-      ? [
-          {
-            output: 'left',
-            offset: 0,
-            terms: [{ input: 'in', gain: leftGain(values.pan) }],
-          },
-          {
-            output: 'right',
-            offset: 0,
-            terms: [{ input: 'in', gain: leftGain(-values.pan) }],
-          },
-        ]
+      ? partsAt(values.pan).map(({ output, ...term }) => ({ output, offset: 0, terms: [term] }))
       : [],
   example: `title: Panner
 about: Noise that jumps from side to side with the accents.
@@ -98,6 +89,16 @@ cables:
   - place.right      -> out.right
 `,
 });
+
+/** V from the middle to one side. */
+const SIDE = 5;
+
+function partsAt(place: number): readonly SumPart[] {
+  return [
+    { output: 'left', input: 'in', gain: leftGain(place) },
+    { output: 'right', input: 'in', gain: leftGain(-place) },
+  ];
+}
 
 /**
  * Gives the left side's gain; the right side's is that of the mirrored place.

@@ -76,7 +76,10 @@ export function register(program: Command): void {
       'how long to listen on after the last step, such as 500ms (unless set: until silence, after the song)',
       timeArgument(),
     )
-    .option('--stems', 'also write each voice of the mix; the stems sum to it')
+    .option(
+      '--stems',
+      'also write each voice of the mix, both sides, panners included; the stems sum to it',
+    )
     .option(
       '--tap <jack>',
       'also write the volts at a jack, 10 V at full scale (repeatable)',

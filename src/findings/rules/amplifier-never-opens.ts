@@ -1,8 +1,11 @@
 /** An amplifier, or a low-pass gate, whose control voltage never gets high enough for anything to be heard. */
 
 import { dbOfGain } from '../../modules/dsp/math.ts';
+import type { JackRef } from '../../patch/patch.ts';
 import { drivenOpenings, gainAt, inDb, orUnity, unityText } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
+import { foundOrAt } from '../triggers/at-worst.ts';
+import { cornersOfVolts } from '../triggers/sound-corners.ts';
 import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 /** dB; what is softer than this under the input is not a voice. Source: common practice, no source. */
@@ -25,33 +28,44 @@ export const amplifierNeverOpens: Rule = {
   },
 
   find(context: Context): readonly Finding[] {
-    const envelopes = context.envelopes();
-    return drivenOpenings(context).flatMap((driven): Finding[] => {
-      const { module, control, net, levels, envelope, share } = driven;
-      const played = envelopes.find((one) => one.module === envelope);
-      const top = played?.hits.reduce((most, hit) => Math.max(most, hit.top), 0);
-      const volts = top === undefined ? levels.high : Math.min(levels.high, top * share);
-      const { gain, unity } = gainAt(module, volts);
-      if (gain > 0 && dbOfGain(gain) > SILENT) return [];
-      const how = gain === 0 ? 'and stays shut' : `and is never above ${inDb(gain)}`;
-      return [
-        {
-          rule: amplifierNeverOpens.name,
-          severity: 'fault',
-          message:
-            `${module.name} gets ${inVolts(volts)} at most from ${drivers(net)}, against ` +
-            `${unityText(module, unity)} for unity, ${how}.`,
-          fix: `Let ${drivers(net)} rise to ${unityText(module, unity)}${orUnity('lower', module)}.`,
-          place: placeAtJack(net, control, context.patch),
-          jack: control,
-          cause: wire(net),
-          figures: {
-            highVolts: volts,
-            unityVolts: unity,
-            gainDb: gain === 0 ? 'shut' : dbOfGain(gain),
-          },
-        },
-      ];
-    });
+    return drivenOpenings(context).flatMap(({ control }) =>
+      foundOrAt(
+        context,
+        () => cornersOfVolts([control], 'narrow', context),
+        (here) => hardlyOpened(control, here),
+      ),
+    );
   },
 };
+
+function hardlyOpened(of: JackRef, context: Context): readonly Finding[] {
+  const envelopes = context.envelopes();
+  return drivenOpenings(context).flatMap((driven): Finding[] => {
+    if (driven.module.name !== of.module) return [];
+    const { module, control, net, levels, envelope, share } = driven;
+    const played = envelopes.find((one) => one.module === envelope);
+    const top = played?.hits.reduce((most, hit) => Math.max(most, hit.top), 0);
+    const volts = top === undefined ? levels.high : Math.min(levels.high, top * share);
+    const { gain, unity } = gainAt(module, volts);
+    if (gain > 0 && dbOfGain(gain) > SILENT) return [];
+    const how = gain === 0 ? 'and stays shut' : `and is never above ${inDb(gain)}`;
+    return [
+      {
+        rule: amplifierNeverOpens.name,
+        severity: 'fault',
+        message:
+          `${module.name} gets ${inVolts(volts)} at most from ${drivers(net)}, against ` +
+          `${unityText(module, unity)} for unity, ${how}.`,
+        fix: `Let ${drivers(net)} rise to ${unityText(module, unity)}${orUnity('lower', module)}.`,
+        place: placeAtJack(net, control, context.patch),
+        jack: control,
+        cause: wire(net),
+        figures: {
+          highVolts: volts,
+          unityVolts: unity,
+          gainDb: gain === 0 ? 'shut' : dbOfGain(gain),
+        },
+      },
+    ];
+  });
+}

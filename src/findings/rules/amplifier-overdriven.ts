@@ -1,9 +1,11 @@
 /** A control voltage above an amplifier's unity. */
 
 import { dbOfGain } from '../../modules/dsp/math.ts';
-import { jackName } from '../../patch/patch.ts';
+import { type JackRef, jackName } from '../../patch/patch.ts';
 import { drivenAmplifiers, gainAt, inDb, orUnity, unityText } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
+import { foundOrAt } from '../triggers/at-worst.ts';
+import { cornersOfVolts } from '../triggers/sound-corners.ts';
 import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 /** dB above the input that nobody hears. Source: common practice, no source. */
@@ -22,44 +24,54 @@ export const amplifierOverdriven: Rule = {
   },
 
   find(context: Context): readonly Finding[] {
-    const amplifiers = drivenAmplifiers(context).filter(({ module, levels }) =>
-      isLoud(gainAt(module, levels.high).law),
+    return drivenAmplifiers(context).flatMap(({ control }) =>
+      foundOrAt(
+        context,
+        () => cornersOfVolts([control], 'wide', context),
+        (here) => overdriven(control, here),
+      ),
     );
-    if (amplifiers.length === 0) return [];
-    const envelopes = context.envelopes();
-    return amplifiers.flatMap(({ module, control, net, levels, envelope, share }): Finding[] => {
-      const played = envelopes.find((one) => one.module === envelope);
-      const top = played?.hits.reduce((most, hit) => Math.max(most, hit.top), 0);
-      const heard =
-        top === undefined ? context.rehearsal()?.volts.get(jackName(control))?.high : top * share;
-      const volts = Math.min(levels.high, heard ?? levels.high);
-      const { law, gain, unity } = gainAt(module, volts);
-      if (!isLoud(law)) return [];
-      const flat = dbOfGain(law / gain) > SLIGHT;
-      return [
-        {
-          rule: amplifierOverdriven.name,
-          severity: 'note',
-          message:
-            `${module.name} gets ${inVolts(volts)} from ${drivers(net)}, above its unity of ${unityText(module, unity)}: ` +
-            (flat
-              ? `its law asks for ${inDb(law)}, and it stops at its max-gain of ${inDb(gain)}, so the top is cut flat.`
-              : `its output is ${inDb(gain)} louder than its input.`),
-          fix: `Turn ${drivers(net)} down to ${unityText(module, unity)}${orUnity('raise', module)}.`,
-          place: placeAtJack(net, control, context.patch),
-          jack: control,
-          cause: wire(net),
-          figures: {
-            highVolts: volts,
-            unityVolts: unity,
-            lawDb: dbOfGain(law),
-            gainDb: dbOfGain(gain),
-          },
-        },
-      ];
-    });
   },
 };
+
+function overdriven(of: JackRef, context: Context): readonly Finding[] {
+  const amplifiers = drivenAmplifiers(context).filter(
+    ({ module, levels }) => module.name === of.module && isLoud(gainAt(module, levels.high).law),
+  );
+  if (amplifiers.length === 0) return [];
+  const envelopes = context.envelopes();
+  return amplifiers.flatMap(({ module, control, net, levels, envelope, share }): Finding[] => {
+    const played = envelopes.find((one) => one.module === envelope);
+    const top = played?.hits.reduce((most, hit) => Math.max(most, hit.top), 0);
+    const heard =
+      top === undefined ? context.rehearsal()?.volts.get(jackName(control))?.high : top * share;
+    const volts = Math.min(levels.high, heard ?? levels.high);
+    const { law, gain, unity } = gainAt(module, volts);
+    if (!isLoud(law)) return [];
+    const flat = dbOfGain(law / gain) > SLIGHT;
+    return [
+      {
+        rule: amplifierOverdriven.name,
+        severity: 'note',
+        message:
+          `${module.name} gets ${inVolts(volts)} from ${drivers(net)}, above its unity of ${unityText(module, unity)}: ` +
+          (flat
+            ? `its law asks for ${inDb(law)}, and it stops at its max-gain of ${inDb(gain)}, so the top is cut flat.`
+            : `its output is ${inDb(gain)} louder than its input.`),
+        fix: `Turn ${drivers(net)} down to ${unityText(module, unity)}${orUnity('raise', module)}.`,
+        place: placeAtJack(net, control, context.patch),
+        jack: control,
+        cause: wire(net),
+        figures: {
+          highVolts: volts,
+          unityVolts: unity,
+          lawDb: dbOfGain(law),
+          gainDb: dbOfGain(gain),
+        },
+      },
+    ];
+  });
+}
 
 function isLoud(gain: number): boolean {
   return gain > 0 && dbOfGain(gain) > SLIGHT;

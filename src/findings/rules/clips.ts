@@ -6,7 +6,7 @@ import { settingText } from '../../patch/setting-text.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { within } from '../spoken.ts';
 import { foundOrAt } from '../triggers/at-worst.ts';
-import { loudestCorner } from '../triggers/corners.ts';
+import { cornersOfVolts, outputJacks } from '../triggers/sound-corners.ts';
 import { distinct, drivers, inVolts, placeAtJack } from '../words.ts';
 
 export const clips: Rule = {
@@ -22,11 +22,11 @@ export const clips: Rule = {
   },
 
   find(context: Context): readonly Finding[] {
-    const loudest = (): readonly Context[] => {
-      const corner = loudestCorner(context);
-      return corner === undefined ? [] : [corner];
-    };
-    return foundOrAt(context, loudest, above);
+    return foundOrAt(
+      context,
+      () => cornersOfVolts(outputJacks(context.patch), 'wide', context),
+      above,
+    );
   },
 };
 

@@ -6,6 +6,8 @@ import { exp2, log2 } from '../../modules/dsp/math.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { formatBriefly } from '../../patch/units.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
+import { foundOrAt } from '../triggers/at-worst.ts';
+import { cornersOfVolts } from '../triggers/sound-corners.ts';
 import { drivers, inVolts, placeAtJack } from '../words.ts';
 
 /** Octaves too high that nobody notices: a semitone. */
@@ -28,7 +30,13 @@ export const cutoffOutOfRange: Rule = {
     return context.patch.modules.flatMap((module) =>
       Object.entries(module.definition.settings).flatMap(([setting, spec]) => {
         const moved = 'moved' in spec ? spec.moved : undefined;
-        return moved?.highest === undefined ? [] : tooHigh(module, setting, moved, context);
+        if (moved?.highest === undefined) return [];
+        const jack = { module: module.name, jack: moved.jack };
+        return foundOrAt(
+          context,
+          () => cornersOfVolts([jack], 'wide', context),
+          (here) => tooHigh(module, setting, moved, here),
+        );
       }),
     );
   },

@@ -12,6 +12,8 @@ import { type DrivenAmplifier, drivenOpenings, gainAt } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { upstream } from '../plan/hits.ts';
 import { Listener, rehearse } from '../rehearsal.ts';
+import { foundOrAt } from '../triggers/at-worst.ts';
+import { cornersOfVolts } from '../triggers/sound-corners.ts';
 import { drivers, inVolts, placeAtJack } from '../words.ts';
 import { stepsThat } from './accent-unheard.ts';
 
@@ -32,20 +34,32 @@ export const ghostSilent: Rule = {
   },
 
   find(context: Context): readonly Finding[] {
-    return drivenOpenings(context).flatMap((driven) => {
-      const { gain } = gainAt(driven.module, driven.levels.low);
-      if (gain > gainOfDb(SILENT)) return [];
-      return accentsBehind(driven.net, context).flatMap(({ module, channel }): Finding[] => {
-        const step = firstGhost(module, channel);
-        if (step === undefined) return [];
-        const soft = peakWith(step, true, driven, context);
-        const plain = peakWith(step, false, driven, context);
-        if (plain === 0 || soft > plain * gainOfDb(SILENT)) return [];
-        return [told(driven, step, soft / plain, context)];
-      });
-    });
+    return drivenOpenings(context).flatMap(({ control }) =>
+      foundOrAt(
+        context,
+        () =>
+          (['wide', 'narrow'] as const).flatMap((way) => cornersOfVolts([control], way, context)),
+        (here) => silentAt(control, here),
+      ),
+    );
   },
 };
+
+function silentAt(of: JackRef, context: Context): readonly Finding[] {
+  return drivenOpenings(context).flatMap((driven) => {
+    if (driven.module.name !== of.module) return [];
+    const { gain } = gainAt(driven.module, driven.levels.low);
+    if (gain > gainOfDb(SILENT)) return [];
+    return accentsBehind(driven.net, context).flatMap(({ module, channel }): Finding[] => {
+      const step = firstGhost(module, channel);
+      if (step === undefined) return [];
+      const soft = peakWith(step, true, driven, context);
+      const plain = peakWith(step, false, driven, context);
+      if (plain === 0 || soft > plain * gainOfDb(SILENT)) return [];
+      return [told(driven, step, soft / plain, context)];
+    });
+  });
+}
 
 /** A channel of a rhythm. */
 interface Channel {

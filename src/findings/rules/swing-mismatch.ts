@@ -3,11 +3,13 @@
 import type { Net } from '../../electrical/nets.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Rate } from '../../modules/definition.ts';
-import type { PatchModule } from '../../patch/patch.ts';
-import { CLOCK_IN, isFollowing, rhythmSettings } from '../../timing/rhythm.ts';
+import type { JackRef, PatchModule } from '../../patch/patch.ts';
+import { CLOCK_IN, FOLLOWED, isFollowing, rhythmSettings } from '../../timing/rhythm.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { inTime, share, within } from '../spoken.ts';
+import { foundOrAt } from '../triggers/at-worst.ts';
 import { type PatternPlaying, playingsOf, rhythmOf } from '../triggers/beats.ts';
+import { cornersAt } from '../triggers/corners.ts';
 import { followedPlay, type PlayedStroke } from '../triggers/followed-play.ts';
 import {
   APART,
@@ -36,12 +38,32 @@ export const swingMismatch: Rule = {
 
   find(context: Context): readonly Finding[] {
     const rhythms = context.patch.modules.filter(({ definition }) => definition.role === 'score');
-    return rhythms.flatMap((module) => [
-      ...ofClock(module, context),
-      ...(isFollowing(context.patch, module) ? ofFollower(module, context) : []),
-    ]);
+    return rhythms.flatMap(({ name }) => {
+      const at = (here: Context): PatchModule | undefined =>
+        here.patch.modules.find((one) => one.name === name);
+      const module = at(context) as PatchModule;
+      // What a rhythm sends by its own time no fact of a jack moves; what reaches a follower they do.
+      if (!isFollowing(context.patch, module)) return ofClock(module, context);
+      const followed = (find: typeof ofClock): readonly Finding[] =>
+        foundOrAt(
+          context,
+          () =>
+            cornersOf(
+              FOLLOWED.map((jack) => ({ module: name, jack })),
+              context,
+            ),
+          (here) => find(at(here) as PatchModule, here),
+        );
+      return [...followed(ofClock), ...followed(ofFollower)];
+    });
   },
 };
+
+/** The corners at which what arrives at some inputs is as short as may be, or as long. */
+function* cornersOf(jacks: readonly JackRef[], context: Context): Iterable<Context> {
+  for (const jack of jacks)
+    for (const way of ['short', 'long'] as const) yield* cornersAt(jack, way, context);
+}
 
 /** How far a rhythm's clock is from its own off-steps, where something follows that clock. */
 function ofClock(module: PatchModule, context: Context): readonly Finding[] {

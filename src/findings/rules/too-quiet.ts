@@ -1,8 +1,13 @@
 /** A voice that the others drown, and a mix that is softer than any other clip. */
 
+import { stemsOf } from '../../engine/stems.ts';
+import { largest, smallest } from '../../modules/dsp/extremes.ts';
+import { type JackRef, jackName } from '../../patch/patch.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import type { Rehearsal } from '../rehearsal.ts';
 import { within } from '../spoken.ts';
+import { foundOrAt } from '../triggers/at-worst.ts';
+import { cornersOfVolts, outputJacks } from '../triggers/sound-corners.ts';
 import { drivers, placeAtJack } from '../words.ts';
 
 /** LUFS: what is softer is turned up, and the next clip is then far too loud. Common practice, no source. */
@@ -30,13 +35,50 @@ export const tooQuiet: Rule = {
   },
 
   find(context: Context): readonly Finding[] {
-    const heard = context.rehearsal();
-    if (heard === undefined) return [];
-    return [...softMix(context, heard), ...drowned(context, heard)];
+    const jacks = outputJacks(context.patch);
+    const softest = (): readonly Context[] => cornersOfVolts(jacks, 'narrow', context);
+    return [...foundOrAt(context, softest, softMix), ...drowned(context)];
   },
 };
 
-function softMix({ patch, netlist }: Context, heard: Rehearsal): readonly Finding[] {
+/** Each voice by itself: it may be soft where the others are loud. */
+function drowned(context: Context): readonly Finding[] {
+  const sure = context.rehearsal() === undefined ? [] : drownedIn(context);
+  const voices = stemsOf(context.prepared).map(({ jack }) => jack);
+  if (voices.length < 2) return sure;
+  const others = (voice: JackRef): readonly JackRef[] => voices.filter((one) => one !== voice);
+  const isSure = (voice: JackRef): boolean =>
+    sure.some(({ jack }) => jackName(jack as JackRef) === jackName(voice));
+  return voices.flatMap((voice) =>
+    isSure(voice)
+      ? sure.filter(({ jack }) => jackName(jack as JackRef) === jackName(voice))
+      : foundOrAt(
+          context,
+          () =>
+            mayDrown(voice, context) ? cornersOfVolts(others(voice), 'wide', context, [voice]) : [],
+          (here) =>
+            drownedIn(here).filter(({ jack }) => jackName(jack as JackRef) === jackName(voice)),
+        ),
+  );
+}
+
+/** Whether a voice as soft as it may be is drowned by a mix that is as loud as it may be. */
+function mayDrown(voice: JackRef, context: Context): boolean {
+  const jacks = outputJacks(context.patch);
+  const heardAt = (way: 'wide' | 'narrow'): readonly Rehearsal[] =>
+    cornersOfVolts(jacks, way, context).flatMap(({ rehearsal }) => rehearsal() ?? []);
+  const loudest = largest(heardAt('wide').map(({ loudness }) => loudness));
+  const softest = smallest(
+    heardAt('narrow').flatMap(({ voices }) =>
+      voices.filter(({ jack }) => jackName(jack) === jackName(voice)).map((one) => one.loudness),
+    ),
+  );
+  return loudest - softest > DROWNED;
+}
+
+function softMix({ patch, netlist, rehearsal }: Context): readonly Finding[] {
+  const heard = rehearsal();
+  if (heard === undefined) return [];
   const output = patch.modules.find(({ definition }) => definition.role === 'output');
   const peak = heard.channels.reduce((most, one) => Math.max(most, one.peak), 0);
   const { loudness } = heard;
@@ -68,7 +110,9 @@ function softMix({ patch, netlist }: Context, heard: Rehearsal): readonly Findin
   ];
 }
 
-function drowned({ patch, netlist }: Context, heard: Rehearsal): readonly Finding[] {
+function drownedIn({ patch, netlist, rehearsal }: Context): readonly Finding[] {
+  const heard = rehearsal();
+  if (heard === undefined) return [];
   const { voices, loudness: whole } = heard;
   if (voices.length < 2 || !Number.isFinite(whole)) return [];
   return voices.flatMap(({ jack, loudness, peak, isWellHeard }): Finding[] => {

@@ -7,7 +7,8 @@
  * whatever is on the wire: thresholds high, the step small, what an input asks for long. Which end of `rise`
  * makes it shorter depends on the thresholds and on the pulse: from the farthest wire on both are tried, and
  * that is kept which makes all pulses there shorter; both are, where neither does. What is turned over on its
- * way (`turns` of a gate law) is short where what comes in is long.
+ * way (`turns` of a gate law, a gain below 0) is short where what comes in is long; where that is not known, both
+ * are tried.
  *
  * Deviation: once there are 32 corners, one end is kept where neither makes all pulses shorter.
  */
@@ -19,16 +20,17 @@ import type { JackRef, Patch } from '../../patch/patch.ts';
 import { contextOf } from '../context.ts';
 import type { Context } from '../finding.ts';
 import { wire } from '../words.ts';
+import { netsInto } from './nets-into.ts';
 
 /** Pulses as short as they may be, or as long. */
 export type Way = 'short' | 'long';
 
 /**
- * Which way all is off at a wire: what makes its pulses shorter (-1) or longer, or what it carries move farther;
- * and its rise.
+ * Which way all is off at a wire: what makes its pulses shorter (-1) or longer, or what it carries move farther, or
+ * less far; and its rise.
  */
 export interface Off {
-  readonly way: Way | 'wide';
+  readonly way: Way | 'wide' | 'narrow';
   readonly rise: -1 | 1;
 }
 
@@ -63,30 +65,6 @@ export function cornersAt(jack: JackRef, way: Way, context: Context): readonly C
     });
   }
   return corners.map(at);
-}
-
-/**
- * The corner at which all that is heard is as loud as may be: sound moves as far as it may, and so do the volts
- * that control it. Undefined where the rack states no doubt of these.
- *
- * Deviation: volts that make something softer the higher they are, such as those behind an attenuator below 0 %,
- * are as high there as the others.
- */
-export function loudestCorner(context: Context): Context | undefined {
-  const { patch, tolerance } = context;
-  const isOff = patch.modules.some(({ jacks }) =>
-    jacks.some(
-      (jack) =>
-        jack.direction === 'out' &&
-        jack.facts.type === 'voltage' &&
-        jack.facts.stage !== undefined &&
-        (jack.signal === 'audio' || jack.signal === 'control') &&
-        offBy(jack.facts, 'high', jack.facts.high, tolerance) +
-          offBy(jack.facts, 'low', jack.facts.low, tolerance) >
-          0,
-    ),
-  );
-  return isOff ? contextAt(new Map(), { way: 'wide', rise: 1 }, context) : undefined;
 }
 
 /** How much some wires are off. */
@@ -171,20 +149,11 @@ export function wiresBehind(jack: JackRef, context: Context): ReadonlyMap<Net, S
     const turns = found.get(net) ?? new Set();
     if (turns.has(isTurned)) continue;
     found.set(net, turns.add(isTurned));
-    for (const { module, jack: output } of net.outputs) {
-      const law = module.definition.gates?.(output.name);
-      // What is only heard may come of anything that goes in.
-      const inputs =
-        law?.inputs ??
-        module.jacks.flatMap(({ name, direction }) => (direction === 'in' ? [name] : []));
-      for (const input of inputs) {
-        const before = netlist.at({ module: module.name, jack: input });
-        if (before === undefined) continue;
-        const turns = law?.turns?.(input);
+    for (const output of net.outputs)
+      for (const { net: before, turns } of netsInto(output, netlist)) {
         if (turns !== 'always') left.push({ net: before, isTurned });
         if (turns !== undefined) left.push({ net: before, isTurned: !isTurned });
       }
-    }
   }
   return new Map([...found].filter(([net]) => timed.has(net)));
 }
@@ -207,6 +176,9 @@ function other(way: Way): Way {
 function isTimed({ outputs, inputs }: Net, { tolerance }: Context): boolean {
   const isOff = ({ facts: { doubt } }: InputJack | OutputJack): boolean =>
     tolerance > 0 || doubt !== undefined;
+  // What moves slowly by itself is early or late at a threshold by its levels.
+  const isMoving = outputs.some(({ jack }) => jack.signal !== 'gate' && jack.signal !== 'switch');
+  if (isMoving && outputs.some(({ jack }) => jack.facts.doubt !== undefined)) return true;
   // On a slow edge, levels and thresholds are times too.
   const isSlow = outputs.some(({ jack }) => (jack.facts.stage?.rise ?? 0) > 0);
   if (isSlow) return [...outputs, ...inputs].some(({ jack }) => isOff(jack));
@@ -229,7 +201,7 @@ function riseOff({ outputs }: Net, { tolerance }: Context): number {
 }
 
 /** By how much a fact may be off: as its rack says, else by the tolerance that is asked for. */
-function offBy(
+export function offBy(
   { doubt }: (InputJack | OutputJack)['facts'],
   word: DoubtfulFact,
   value: number | undefined,
@@ -241,7 +213,7 @@ function offBy(
 /** A jack with its facts as they are there, in no doubt. */
 function jackAt(jack: Jack, off: Off, tolerance: number): Jack {
   if (jack.direction === 'through') return jack;
-  const sign = off.way === 'short' ? -1 : 1;
+  const sign = off.way === 'short' || off.way === 'narrow' ? -1 : 1;
   const moved = (word: DoubtfulFact, value: number, by: number): number =>
     value + by * offBy(jack.facts, word, value, tolerance);
   // What is off by so much is not off by as much again.
@@ -267,15 +239,16 @@ function jackAt(jack: Jack, off: Off, tolerance: number): Jack {
     width: Math.max(0, moved('width', facts.stage.width, sign)),
   };
   if (facts.type === 'switch') return { ...jack, facts: { ...facts, ...(stage && { stage }) } };
-  const isWide = off.way === 'wide';
+  const isSpread = off.way === 'wide' || off.way === 'narrow';
+  const isScaled = stage?.isScaled === true && (isSpread || jack.signal !== 'gate');
   const high = moved('high', facts.high, sign);
   // What is known by its high level alone is scaled: see `patch/rack/outputs`.
-  const wider = facts.high === 0 ? facts.low : (facts.low * high) / facts.high;
+  const scaled = facts.high === 0 ? facts.low : (facts.low * high) / facts.high;
   return {
     ...jack,
     facts: {
       ...facts,
-      low: isWide && doubt?.low === undefined ? wider : moved('low', facts.low, isWide ? -1 : sign),
+      low: isScaled ? scaled : moved('low', facts.low, isSpread ? -sign : sign),
       high,
       ohms: moved('ohms', facts.ohms, -sign),
       ...(stage && { stage }),

@@ -2,8 +2,8 @@
  * What arrives at each trigger input: its pulses, and the strokes that were meant.
  *
  * Pulses of a rhythm module are followed through multiples, converters, logic, delays and dividers
- * without playing anything, by what their definitions say of `gates`: a comparator passes a square pulse on as it is. What comes
- * by any other way is taken from the rehearsal.
+ * without playing anything, by what their definitions say of `gates`. What comes by any other way is taken from the
+ * rehearsal; which strokes it was meant for is known behind attenuators, mixers and comparators too.
  */
 
 import type { NetLevels, TriggerLevels } from '../../electrical/levels.ts';
@@ -19,6 +19,7 @@ import { PlayedRhythm, type WrittenStroke } from './played.ts';
 import { noticed } from './pulses.ts';
 import { joined, type Observed, type SongExtent, shortest } from './span.ts';
 import { atJack, type Crossing, seenThrough } from './staged.ts';
+import { strokeSources } from './stroke-sources.ts';
 import { type MatchedStroke, pulsedStrokes } from './strokes.ts';
 
 /** What arrives at a trigger input. */
@@ -287,8 +288,8 @@ export class Triggers {
   }
 
   private onsetsOn(net: Net): Observed<WrittenStroke> | undefined {
-    const all = net.outputs.map((output) => this.onsetsOf(output));
-    return joined(all);
+    const sources = strokeSources(net, this.netlist);
+    return sources && joined(sources.map((output) => this.onsetsOf(output)));
   }
 
   /** The strokes that an output is meant to pass on. */

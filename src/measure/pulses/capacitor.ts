@@ -282,9 +282,9 @@ class Open {
   }
 }
 
-/** The slope, a sample, with one standard error, and the offset. */
-function rateOf(
-  all: readonly Stretch[],
+/** The slope, a sample, with one standard error, and the offset; undefined of fewer than four stretches. */
+export function rateOf(
+  all: readonly Pick<Stretch, 'first' | 'last' | 'length' | 'integral'>[],
 ): { rate: number; error: number; offset: number } | undefined {
   if (all.length < 4) return undefined;
   let [ii, it, tt, id, td] = [0, 0, 0, 0, 0];

@@ -10,10 +10,11 @@
 
 import { median } from '../median.ts';
 import type { SampleBlock } from '../samples.ts';
-import { CapacitorMeter, JumpMeter, withoutCapacitor } from './capacitor.ts';
+import { type Capacitor, CapacitorMeter, JumpMeter, withoutCapacitor } from './capacitor.ts';
 import { type ClockMeasures, clockMeasures } from './clock.ts';
 import { EdgeMeter, type MeasuredPulse } from './edges.ts';
 import { StateMeter, type States } from './levels.ts';
+import { SettlingMeter } from './settling.ts';
 
 export interface PulseSource {
   /** Hz. */
@@ -100,9 +101,17 @@ const MOVING = 0.4;
 /** Samples: a rise between what is before a recording, and its first sample. */
 const AT_START = -0.5;
 
+/** Windows in which a clock settles: so many periods, the longest first, or s where these are not known. */
+const PERIODS = [6, 3];
+const WINDOW = 0.02;
+const LEAST_WINDOW = 24;
+/** Hz: under this the levels of a clock show between its edges how it settles. */
+const FAST = 100;
+
 /**
- * Measures a recording's channel in two passes, in memory that grows only with its pulses; a gate that went
- * through a capacitor takes two more, with that undone, so that its times are those of the gate.
+ * Measures a recording's channel in four passes, in memory that grows only with its pulses; a gate that went
+ * through a capacitor takes two more, with that undone, so that its times are those of the gate, and a clock that may
+ * be settling three for each corner that is tried.
  */
 export function pulseMeasures(source: PulseSource): PulseMeasures | NoPulses {
   const { sampleRate, channel, blocks } = source;
@@ -110,9 +119,48 @@ export function pulseMeasures(source: PulseSource): PulseMeasures | NoPulses {
   for (const block of blocks()) jumps.add(channelOf(block, channel), block.frames);
   const stretches = new CapacitorMeter(sampleRate, jumps.greatest);
   for (const block of blocks()) stretches.add(channelOf(block, channel), block.frames);
-  const capacitor = stretches.finish();
   const direct = measuredAsIs(source, stretches);
-  if (capacitor === undefined) return direct;
+  if (direct === 'empty') return direct;
+  const capacitor = stretches.finish();
+  const found = capacitor === undefined ? direct : measuredUndone(source, direct, capacitor);
+  const isSlow =
+    typeof found !== 'string' && (found.interval === undefined || found.interval.median > 1 / FAST);
+  return isSlow ? found : settled(source, direct, found);
+}
+
+/** The same with a capacitor undone that shows while a clock settles, if more pulses are found then. */
+function settled(
+  source: PulseSource,
+  direct: PulseMeasures | NoPulses,
+  found: PulseMeasures | NoPulses,
+): PulseMeasures | NoPulses {
+  const { sampleRate, channel, blocks } = source;
+  let best = found;
+  for (const periods of PERIODS) {
+    const period = typeof best === 'string' ? undefined : best.interval?.median;
+    const window = period === undefined ? WINDOW : periods * period;
+    const length = Math.max(LEAST_WINDOW, Math.round(window * sampleRate));
+    const meter = new SettlingMeter(sampleRate, length);
+    for (const block of blocks()) meter.add(channelOf(block, channel), block.frames);
+    const capacitor = meter.finish();
+    if (capacitor === undefined) continue;
+    const one = measuredUndone(source, direct, capacitor);
+    if (countOf(one) > countOf(best)) best = one;
+  }
+  return best;
+}
+
+function countOf(found: PulseMeasures | NoPulses): number {
+  return typeof found === 'string' ? 0 : found.rises.length;
+}
+
+/** The same with a capacitor undone; as it is, where there is nothing to be measured then. */
+function measuredUndone(
+  source: PulseSource,
+  direct: PulseMeasures | NoPulses,
+  capacitor: Capacitor,
+): PulseMeasures | NoPulses {
+  const { sampleRate, channel, blocks } = source;
   const before = measuredAsIs({
     ...source,
     channel: 0,

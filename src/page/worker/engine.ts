@@ -9,6 +9,7 @@ import { withoutCountIn } from '../../engine/loop.ts';
 import { Prepared } from '../../engine/prepared.ts';
 import { partFed, Recording } from '../../engine/recording.ts';
 import { BLOCK, type Part } from '../../engine/renderer.ts';
+import { jacksOfStem } from '../../engine/stems.ts';
 import { unchanged } from '../../engine/unchanged.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { findingsIn } from '../../findings/check.ts';
@@ -433,7 +434,7 @@ export class Engine {
   /** Jacks to listen at beside the mix. */
   private wantedIn(of: Prepared, place: LoopPlace): readonly JackRef[] {
     const { probe, stems = [] } = this.heardIn(of, place);
-    return [...(probe ? [probe.jack] : []), ...stems.map(({ jack }) => jack)];
+    return [...(probe ? [probe.jack] : []), ...stems.flatMap(jacksOfStem)];
   }
 
   private heardIn(of: Prepared, { start, seconds }: LoopPlace): LoopSoundOptions {

@@ -69,7 +69,13 @@ export function outputFacts({ facts }: OutputJack, measured: Measured): OutputFa
     ohms: values.resistance ?? ohms,
     ...(doubt && { doubt }),
     ...((isMoved || isFixed || rise > 0 || width !== undefined) && {
-      stage: { from: { low: from, high: to }, rise, width: width ?? 0, isFixed },
+      stage: {
+        from: { low: from, high: to },
+        rise,
+        width: width ?? 0,
+        isFixed,
+        ...(values.low === undefined && doubt?.high !== undefined && { isScaled: true }),
+      },
     }),
   };
 }

@@ -77,6 +77,54 @@ describe('gates-merge', () => {
     expect(troubles(two(120))).toEqual([]);
     expect(risesAt(two(120), 'both.or')).toBe(3);
   });
+
+  it('finds them behind mixers, attenuators that turn gates over, and comparators', () => {
+    const compared = (gate: number, from: 'below' | 'above') =>
+      voice({
+        channels: '[hit, low]',
+        patterns: '{ groove: { hit: "x---x---", low: "-x--x---" } }',
+        rhythm: `gate: ${gate} ms`,
+        modules: [
+          'both: { kind: mixer }',
+          'turn: { kind: attenuator, level: -100 %, offset: 5 V }',
+          'high: { kind: comparator, threshold: 2.5 V }',
+        ],
+        trigger: [
+          'drums.hit -> both.in-1',
+          'drums.low -> both.in-2',
+          'both.out -> turn.in',
+          'turn.out -> high.in',
+          `high.${from} -> shape.trigger`,
+        ],
+      });
+    const [finding] = by('gates-merge', compared(130, 'below'));
+    expect(figure(finding, 'missedHits')).toBe(1);
+    expect(risesAt(compared(130, 'below'), 'high.below')).toBe(2);
+    expect(by('gates-merge', compared(120, 'below'))).toEqual([]);
+    expect(risesAt(compared(120, 'below'), 'high.below')).toBe(3);
+    // What rises where gates end is meant for no stroke.
+    expect(by('gates-merge', compared(130, 'above'))).toEqual([]);
+  });
+
+  it('does not take a gate that is mixed in softly for one that is meant to pass', () => {
+    const text = voice({
+      channels: '[hit, low]',
+      patterns: '{ groove: { hit: "x---x---", low: "-x--x---" } }',
+      rhythm: 'gate: 130 ms',
+      modules: [
+        'both: { kind: mixer, level-2: 10 % }',
+        'high: { kind: comparator, threshold: 2.5 V }',
+      ],
+      trigger: [
+        'drums.hit -> both.in-1',
+        'drums.low -> both.in-2',
+        'both.out -> high.in',
+        'high.above -> shape.trigger',
+      ],
+    });
+    expect(by('gates-merge', text)).toEqual([]);
+    expect(risesAt(text, 'high.above')).toBe(2);
+  });
 });
 
 /** What an input that goes on at 2.5 V and off at 1.5 V hears of the volts at its jack. */

@@ -1,7 +1,10 @@
 // ghost-silent: ghost strokes that an accent shuts off, as the render has them.
 
 import { describe, expect, it } from 'vitest';
+import { contextOf } from '../../../src/findings/context.ts';
+import { ghostSilent } from '../../../src/findings/rules/ghost-silent.ts';
 import { close } from '../../close.ts';
+import { patchFrom } from '../read.ts';
 import { by, figure, RATE, rendered, voice } from '../voice.ts';
 
 /** A last amplifier behind an attenuator of 40 %, with an offset. */
@@ -73,5 +76,25 @@ describe('ghost-silent', () => {
       cables: ['drums.tick -> more.trigger'],
     }).replace('  out:', '  more: { kind: envelope }\n  out:');
     expect(by('ghost-silent', other)).toEqual([]);
+  });
+});
+
+describe('ghost strokes within the tolerances that a rack states', () => {
+  it.each([
+    // 40 % of it through 1 kohm into 100 kohm, and 1.5 V: 34 mV, 20 mV, and 9 mV under 0.
+    ['-3.7 V', []],
+    ['-3.7 V +- 1 %', []],
+    ['-3.7 V +- 3 %', ['caution']],
+  ])('are told where some corner shuts them: %s', (low, severities) => {
+    const rack = `units:
+  drums: { kind: rhythm, jacks: { hit-accent: { low: ${low}, high: 5 V } } }
+  shape: { kind: envelope }
+  hiss: { kind: noise }
+  level: { kind: amplifier, count: 2 }
+  touch: { kind: attenuator }
+  out: { kind: output }
+`;
+    const patch = patchFrom(`rack: own.yaml\n${led('1.5 V')}`, { 'own.yaml': rack });
+    expect(ghostSilent.find(contextOf(patch)).map(({ severity }) => severity)).toEqual(severities);
   });
 });

@@ -222,6 +222,46 @@ describe('an interface that does not pass direct current', () => {
     );
   });
 
+  it('leaves period and jitter as promised, at every rate and depth, with noise at -50 dB', () => {
+    const cases = fc.record({
+      sampleRate: fc.constantFrom(44_100, 48_000, 88_200, 96_000, 192_000),
+      bits: fc.constantFrom(16 as const, 24 as const),
+      period: between(0.01, 0.12),
+      share: between(0.15, 0.6),
+      loss: between(0.02, 0.4),
+      low: between(-1, 0.5),
+      swing: between(2, 9),
+      jitter: between(5e-5, 4e-4),
+      seed: fc.integer({ min: 1, max: 1e6 }),
+    });
+    fc.assert(
+      fc.property(cases, ({ period, share, loss, low, swing, jitter, ...rest }) => {
+        const width = Math.max(0.002, share * period);
+        const made = clockOf({
+          ...rest,
+          period,
+          width,
+          corner: loss / width / (2 * Math.PI),
+          jitter: Math.min(jitter, period / 60),
+          count: Math.max(60, Math.ceil(0.6 / period)),
+          low,
+          high: low + swing,
+          noise: swing * 10 ** (-50 / 20),
+        });
+        const { clock, rises, levels } = measured(made);
+        expect(levels).toBeUndefined();
+        expect(rises).toHaveLength(made.pulses.length);
+        close(clock?.period ?? 0, period, { rel: 1e-3, unit: 's', why: 'promised: 0.1 %' });
+        close(clock?.jitterRms ?? 0, jitterOf(made), {
+          rel: 0.05,
+          unit: 's',
+          why: 'promised: 5 %',
+        });
+      }),
+      runs(16),
+    );
+  });
+
   it.each([
     // Of a high it leaves from nine tenths to nothing, and it starts to settle with the recording.
     ['slow', { corner: 0.32, period: 0.316, width: 0.188, count: 30 }],

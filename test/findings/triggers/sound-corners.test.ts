@@ -1,0 +1,121 @@
+// Findings about levels of sound, and about volts that open and move something, against brute force: the engine plays
+// every corner of what a rack states.
+
+import fc from 'fast-check';
+import { expect, it } from 'vitest';
+import { contextOf } from '../../../src/findings/context.ts';
+import type { Rule } from '../../../src/findings/finding.ts';
+import { amplifierNeverOpens } from '../../../src/findings/rules/amplifier-never-opens.ts';
+import { amplifierOverdriven } from '../../../src/findings/rules/amplifier-overdriven.ts';
+import { clips } from '../../../src/findings/rules/clips.ts';
+import { cutoffOutOfRange } from '../../../src/findings/rules/cutoff-out-of-range.ts';
+import { tooQuiet } from '../../../src/findings/rules/too-quiet.ts';
+import type { Patch } from '../../../src/patch/patch.ts';
+import { onRack } from '../../electrical/measured.ts';
+import { runs } from '../../runs.ts';
+
+const RULES: readonly Rule[] = [
+  amplifierNeverOpens,
+  amplifierOverdriven,
+  clips,
+  cutoffOutOfRange,
+  tooQuiet,
+];
+const NAMES = ['peak', 'sine', 'low', 'bass'] as const;
+type Facts = Readonly<Record<(typeof NAMES)[number], string>>;
+
+interface Settings {
+  /** V: full scale of the output, and what an envelope that is turned over is taken from. */
+  readonly fullScale: number;
+  readonly offset: number;
+  /** %: how loud the second voice is mixed, and how loud all is. */
+  readonly second: number;
+  readonly all: number;
+}
+
+/** A tone that an envelope opens, its filter moved by it as well; a bass that the same envelope turns down. */
+function patchOf({ peak, sine, low, bass }: Facts, set: Settings): Patch {
+  return onRack(
+    `  drums: { kind: rhythm, tempo: 120 bpm, channels: [hit], gate: 60 ms, patterns: { a: { hit: "x---x---" } }, song: [a] }
+  shape: { kind: envelope, attack: 1 ms, release: 90 ms }
+  turn: { kind: attenuator, level: -100 %, offset: ${set.offset} V }
+  tone: { kind: oscillator, at-zero: 440 Hz }
+  deep: { kind: oscillator, at-zero: 90 Hz }
+  bright: { kind: filter, cutoff: 4 kHz, control-amount: 50 % }
+  level: { kind: amplifier, response: linear }
+  duck: { kind: amplifier, response: linear }
+  mix: { kind: mixer, level-1: ${set.all} %, level-2: ${(set.all * set.second) / 100} % }
+  out: { kind: output, full-scale: ${set.fullScale} V }`,
+    `drums.hit -> shape.trigger, shape.out -> level.control, shape.out -> bright.control, shape.out -> turn.in,
+  turn.out -> duck.control, tone.sine -> bright.in, bright.low -> level.in, deep.sine -> duck.in,
+  level.out -> mix.in-1, duck.out -> mix.in-2, mix.out -> out.left`,
+    `  drums: { kind: rhythm }
+  shape: { kind: envelope, jacks: { out: { high: ${peak} } } }
+  turn: { kind: attenuator }
+  tone: { kind: oscillator, jacks: { sine: { high: ${sine}, low: ${low} } } }
+  deep: { kind: oscillator, jacks: { sine: { high: ${bass} } } }
+  bright: { kind: filter }
+  level: { kind: amplifier, count: 2 }
+  mix: { kind: mixer }
+  out: { kind: output }`,
+  );
+}
+
+const share = fc.constantFrom(0, 0.04, 0.15);
+const drawn = fc.record({
+  values: fc.record({
+    peak: fc.constantFrom(0.053, 4, 5.1, 5.8),
+    sine: fc.constantFrom(2, 5),
+    low: fc.constantFrom(-5, -4.2, -2),
+    bass: fc.constantFrom(1, 5),
+  }),
+  shares: fc.record({ peak: share, sine: share, low: share, bass: share }),
+  set: fc.record({
+    fullScale: fc.constantFrom(4.6, 4.9, 7.4, 10),
+    offset: fc.constantFrom(0.053, 3, 5.2),
+    second: fc.constantFrom(4, 8, 100),
+    all: fc.constantFrom(12, 100),
+  }),
+});
+
+/** 5 V through wires of 1 kohm into 100 kohm is under 4.9 V, and 15 % more is not. */
+const CLIPPING = {
+  values: { peak: 5.1, sine: 5, low: -5, bass: 1 },
+  shares: { peak: 0, sine: 0.15, low: 0, bass: 0 },
+  set: { fullScale: 4.9, offset: 0.053, second: 4, all: 100 },
+};
+
+it('are told where some corner of all, as the engine plays it, has them', () => {
+  const told = new Map(RULES.map(({ name }) => [name, { perhaps: 0, never: 0 }]));
+  fc.assert(
+    fc.property(drawn, ({ values, shares, set }) => {
+      const foundIn = (write: (name: (typeof NAMES)[number]) => string): readonly boolean[] => {
+        const facts = Object.fromEntries(NAMES.map((name) => [name, write(name)]));
+        const context = contextOf(patchOf(facts as unknown as Facts, set));
+        return RULES.map(({ find }) => find(context).length > 0);
+      };
+      const off = NAMES.filter((name) => shares[name] > 0);
+      const every = Array.from({ length: 2 ** off.length }, (_, bits) =>
+        foundIn((name) => {
+          const i = off.indexOf(name);
+          const sign = i < 0 ? 0 : (bits >> i) & 1 ? 1 : -1;
+          return `${(values[name] * (1 + sign * shares[name])).toFixed(6)} V`;
+        }),
+      );
+      const nominal = foundIn((name) => `${values[name]} V`);
+      const stated = foundIn((name) =>
+        shares[name] > 0 ? `${values[name]} V +- ${100 * shares[name]} %` : `${values[name]} V`,
+      );
+      RULES.forEach(({ name }, rule) => {
+        const isAtSome = nominal[rule] || every.some((one) => one[rule]);
+        expect([name, stated[rule]]).toEqual([name, isAtSome]);
+        const sum = told.get(name) as { perhaps: number; never: number };
+        if (isAtSome && !nominal[rule]) sum.perhaps += 1;
+        if (!isAtSome) sum.never += 1;
+      });
+    }),
+    { ...runs(24), examples: [[CLIPPING]] },
+  );
+  for (const [name, sum] of told)
+    expect([name, Math.min(sum.perhaps, sum.never) > 0]).toEqual([name, true]);
+});
