@@ -1,8 +1,9 @@
 /** The chart that shows all variants at once: envelopes and spectra over one another, spectrograms beside. */
 
+import { largest } from '../modules/dsp/extremes.ts';
 import { type Drawing, gridded, label, stacked } from '../output/chart/chart-svg.ts';
 import type { ChartColours } from '../output/chart/colours.ts';
-import type { Axis } from '../output/chart/frame.ts';
+import { type FrameOptions, titleOf } from '../output/chart/frame.ts';
 import { lineChart, type Series } from '../output/chart/lines.ts';
 import { greyRange, spectrogramChart } from '../output/chart/spectrogram.ts';
 import type { Compared, Comparison } from './comparison.ts';
@@ -108,25 +109,26 @@ function spectrograms({ variants, length }: Comparison, colours: ChartColours): 
     }),
     MOST_PICTURES,
   );
-  const columns = columnsOf(shown.map(({ one }) => one));
+  const columns = shown.length < variants.length ? COLUMNS : columnsOf(shown.map(({ one }) => one));
   const plotWidth = (WIDTH - 52 - (columns - 1) * 18) / columns - 10;
   const range = greyRange(shown.map(({ spectrogram }) => spectrogram));
-  const drawings = shown.map(({ one, spectrogram }, index) => {
+  const frames = shown.map(({ one, spectrogram: { lowHz, highHz } }, index): FrameOptions => {
     const bare = { x: index + columns < shown.length, y: index % columns !== 0 };
-    const { lowHz, highHz } = spectrogram;
-    return spectrogramChart(
-      {
-        title: shortName(one),
-        x: { label: 'time, ms', scale: 'linear', domain: [0, 1000 * length] },
-        y: { label: 'Hz', scale: 'log', domain: [lowHz, highHz] } satisfies Axis,
-        width: plotWidth + (bare.y ? 8 : 52) + 10,
-        plotHeight: 96,
-        bare,
-        colours,
-      },
-      spectrogram,
-      range,
-    );
+    return {
+      title: shortName(one),
+      x: { label: 'time, ms', scale: 'linear', domain: [0, 1000 * length] },
+      y: { label: 'Hz', scale: 'log', domain: [lowHz, highHz] },
+      width: plotWidth + (bare.y ? 8 : 52) + 10,
+      plotHeight: 96,
+      bare,
+      colours,
+    };
+  });
+  const drawings = frames.map((frame, index) => {
+    const row = Math.floor(index / columns) * columns;
+    const beside = frames.slice(row, row + columns).map((one) => titleOf(one).length);
+    const { spectrogram } = shown[index] as (typeof shown)[number];
+    return spectrogramChart({ ...frame, titleLines: largest(beside, 1) }, spectrogram, range);
   });
   const some = shown.length < variants.length ? `${shown.length} of ${variants.length}: ` : '';
   const title = `Spectrograms of that hit, ${some}paper ${signed(range.whiteDb)} dB to ink ${signed(range.blackDb)} dB against a full-scale sine`;
