@@ -176,7 +176,10 @@ cables: [n.white -> f.in, f.high -> out.left]
 
   it('says of a value with more digits than it shows that it is that of a setting left unset', () => {
     const tuned = (settings: string): Patch =>
-      patch(`  o: { kind: oscillator${settings} }\n  out: { kind: output }\n`, 'o.sine -> out.left');
+      patch(
+        `  o: { kind: oscillator${settings} }\n  out: { kind: output }\n`,
+        'o.sine -> out.left',
+      );
     const [move] = movesBetween(tuned(', at-zero: 110 Hz'), tuned(''));
     // C2 in equal temperament at A4 = 440 Hz: 440 Hz / 2^(33/12) = 65.40639... Hz (closed form).
     expect(moveWords(move as Move)[2]).toBe('from 110 Hz to 65.41 Hz (unset)');
