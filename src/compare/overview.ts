@@ -21,6 +21,8 @@ const MOST_COLUMNS = 6;
 /** Range of the level axes, dB. */
 const ENVELOPE_RANGE = 66;
 const SPECTRUM_RANGE = 60;
+/** The least time that envelopes are shown for, s. */
+const LEAST_SEEN = 0.05;
 
 /** A part of the overview, with a description in words. */
 export interface OverviewPart {
@@ -66,6 +68,10 @@ function envelopes({ variants, length, targetLufs }: Comparison, colours: ChartC
   const points = (one: Compared): Series['points'] =>
     one.picture.envelope.map(([time, db]) => [1000 * time, db]);
   const top = topOf(variants.flatMap(({ picture }) => picture.envelope.map(([, db]) => db)));
+  const seen = largest(
+    variants.map((one) => seenFor(one, top - ENVELOPE_RANGE)),
+    LEAST_SEEN,
+  );
   const loudness =
     targetLufs === null
       ? 'All are silent.'
@@ -74,7 +80,7 @@ function envelopes({ variants, length, targetLufs }: Comparison, colours: ChartC
     {
       title: `Level of one hit, ${names(variants)}`,
       caption: `${loudness} ${stretch(variants)}; rms, each over two periods of its slowest wave.`,
-      x: { label: 'time, ms', scale: 'linear', domain: [0, 1000 * length] },
+      x: { label: 'time, ms', scale: 'linear', domain: [0, 1000 * Math.min(length, seen)] },
       y: { label: 'level, dBFS', scale: 'linear', domain: [top - ENVELOPE_RANGE, top] },
       width: WIDTH,
       plotHeight: 230,
@@ -82,6 +88,13 @@ function envelopes({ variants, length, targetLufs }: Comparison, colours: ChartC
     },
     seriesOf(variants, points),
   );
+}
+
+/** How long a level is over the lower edge of its chart, s from the start of the window. */
+function seenFor({ picture: { envelope } }: Compared, bottom: number): number {
+  const last = envelope.findLastIndex(([, db]) => db !== null && db > bottom);
+  // The line falls to the edge on the way to the next point.
+  return (envelope[last + 1] ?? envelope[last])?.[0] ?? 0;
 }
 
 function spectra({ variants }: Comparison, colours: ChartColours): Drawing {

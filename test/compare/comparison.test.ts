@@ -205,6 +205,18 @@ describe('compare', () => {
     expect(body).not.toMatch(/NaN|Infinity|undefined/);
   });
 
+  it('draws levels for as long as one of them is seen, however long the pause is after it', async () => {
+    const text = hat.written.texts['test.yaml'] as string;
+    const rare = written(text.replace(/hat: "[^"]*"/, 'hat: "X---------------"'));
+    // 60 dB take ln(1000) of its five time constants: 55 and 83 ms; the chart is of 66 dB (92 ms) and a little more.
+    const settings = ['shape.release=40ms,60ms'];
+    const [levels] = overviewParts(await run(rare, settings), PRINT);
+    const ticks = [...(levels?.drawing.body ?? '').matchAll(/text-anchor="middle">(\d+)</g)];
+    const last = Math.max(...ticks.map(([, ms]) => Number(ms)));
+    expect(last).toBeGreaterThanOrEqual(60);
+    expect(last).toBeLessThan(200);
+  });
+
   it('draws it in parts whose letters have 7 pt on paper', () => {
     // A4 (ISO 216) less margins of 14 mm, and at most 225 mm of height for a figure (`document/style`).
     const [across, down] = [210 - 2 * 14, 225].map((mm) => (mm / 25.4) * 72) as [number, number];
