@@ -87,13 +87,17 @@ function terminalWidth(): number {
 const MARKS = /[./,:_-][^./,:_-]*$/;
 
 function piecesOf(width: number): (word: string) => readonly string[] {
-  const pieces = (word: string): readonly string[] => {
-    if (word.length <= width) return [word];
-    const mark = word.slice(0, width).search(MARKS);
-    const at = mark > 0 ? mark + 1 : width;
-    return [word.slice(0, at), ...pieces(word.slice(at))];
+  return (word) => {
+    const pieces: string[] = [];
+    let rest = word;
+    while (rest.length > width) {
+      const mark = rest.slice(0, width).search(MARKS);
+      const at = mark > 0 ? mark + 1 : width;
+      pieces.push(rest.slice(0, at));
+      rest = rest.slice(at);
+    }
+    return [...pieces, rest];
   };
-  return pieces;
 }
 
 function breakLines(text: string, width: number): string[] {
