@@ -35,7 +35,10 @@ export function table(rows: readonly (readonly string[])[], indent = 0): string 
       const cells = widths.map((width, column) => {
         const cell = row[column] ?? '';
         // Spaces that line up a number are kept.
-        return cell.length <= width && column < count - 1 ? [cell] : breakLines(cell, width);
+        if (column < count - 1)
+          return cell.length <= width ? [cell] : breakLines(cell, width).flatMap(piecesOf(width));
+        // What stands last may be longer: a path is kept whole.
+        return breakLines(cell, width);
       });
       const height = largest(
         cells.map((lines) => lines.length),
@@ -78,6 +81,23 @@ export function wrapped(text: string): string {
 
 function terminalWidth(): number {
   return process.stdout.columns ?? USUAL_WIDTH;
+}
+
+/** Where a word that is wider than its column may be broken: after a mark, otherwise anywhere. */
+const MARKS = /[./,:_-][^./,:_-]*$/;
+
+function piecesOf(width: number): (word: string) => readonly string[] {
+  return (word) => {
+    const pieces: string[] = [];
+    let rest = word;
+    while (rest.length > width) {
+      const mark = rest.slice(0, width).search(MARKS);
+      const at = mark > 0 ? mark + 1 : width;
+      pieces.push(rest.slice(0, at));
+      rest = rest.slice(at);
+    }
+    return [...pieces, rest];
+  };
 }
 
 function breakLines(text: string, width: number): string[] {

@@ -13,18 +13,18 @@ const WORDS: { readonly [type in Move['type']]: string } = {
 };
 
 /** A move in three parts: the action, its object, and the change. */
-export function moveWords({
-  type,
-  what,
-  from,
-  to,
-}: Move): readonly [verb: string, what: string, detail: string] {
-  return [WORDS[type], what, detailOf(type, from, to)];
+export function moveWords(move: Move): readonly [verb: string, what: string, detail: string] {
+  return [WORDS[move.type], move.what, detailOf(move)];
 }
 
-function detailOf(type: Move['type'], was: string | undefined, is: string | undefined): string {
-  if (type === 'take-out' || type === 'bring') return was ?? is ?? '';
-  return type === 'reuse' ? `was ${was}` : changeOf(was, is);
+function detailOf({ type, from, to, fromDial, toDial, isUnset }: Move): string {
+  if (type === 'take-out' || type === 'bring') return from ?? to ?? '';
+  if (type === 'reuse') return `was ${from}`;
+  return changeOf(endOf(from, fromDial), endOf(to, isUnset ? 'unset' : toDial));
+}
+
+function endOf(value: string | undefined, more: string | undefined): string | undefined {
+  return value === undefined || more === undefined ? value : `${value} (${more})`;
 }
 
 function changeOf(was: string | undefined, is: string | undefined): string {

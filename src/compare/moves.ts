@@ -3,6 +3,7 @@
 import { localName } from '../findings/words.ts';
 import type { Score } from '../modules/score.ts';
 import { cableList } from '../output/sheet/cables.ts';
+import { dialWords } from '../output/sheet/settings.ts';
 import {
   type Cable,
   type JackRef,
@@ -12,12 +13,16 @@ import {
 } from '../patch/patch.ts';
 import { settingText } from '../patch/setting-text.ts';
 import { isScoreSpec } from '../patch/settings.ts';
+import { formatBriefly } from '../patch/units.ts';
 import type { Words } from '../patch/words.ts';
+
+/** More digits than a value has that is not rounded. */
+const MOST_DIGITS = 12;
 
 export interface Move {
   /**
    * `reuse` a module under the name that the other patch has for it; `turn` a dial or switch; `write` the
-   * patterns of a rhythm, or the seed.
+   * patterns of a rhythm, the seed, or what the rack has: its file, and which of its units a module is.
    */
   readonly type: 'pull' | 'take-out' | 'reuse' | 'bring' | 'turn' | 'plug' | 'write';
   /** A cable, a module, a setting, or a line of a pattern. */
@@ -26,6 +31,11 @@ export interface Move {
   readonly from?: string;
   /** Absent where it is taken out. */
   readonly to?: string;
+  /** Positions of a dial, `dial 3.4`, where a file or a rack tells them. */
+  readonly fromDial?: string;
+  readonly toDial?: string;
+  /** Whether the other patch leaves a setting unset whose value `to` has in four digits, of more. */
+  readonly isUnset?: true;
 }
 
 /**
@@ -63,14 +73,20 @@ export function movesBetween(before: Patch, after: Patch): readonly Move[] {
       if (was === undefined) return [{ type: 'bring', what: is.name, to: is.definition.kind }];
       return was.name === is.name ? [] : [{ type: 'reuse', what: is.name, from: was.name }];
     }),
-    ...pairs.flatMap(({ was, is }) => (was === undefined ? setByHand(is) : turned(was, is))),
+    ...pairs.flatMap(({ was, is }) =>
+      was === undefined ? setByHand(is, after) : turned({ was, is, before, after }),
+    ),
     ...inOrder(after)
       .filter((cable) => !there.has(nameOf(cable)))
       .map((cable): Move => ({ type: 'plug', what: nameOf(cable) })),
     ...pairs.flatMap(({ was, is }) => changes(played(was), played(is), is.name)),
-    ...(before.seed === after.seed
-      ? []
-      : [{ type: 'write', what: 'seed', from: before.seed, to: after.seed } as const]),
+    ...rewritten('rack', before.owned?.file, after.owned?.file),
+    ...pairs.flatMap(({ was, is }) =>
+      was?.unit?.place || is.unit?.place
+        ? rewritten(`${is.name}.unit`, was?.unit?.name, is.unit?.name)
+        : [],
+    ),
+    ...rewritten('seed', before.seed, after.seed),
   ];
 }
 
@@ -107,26 +123,67 @@ function inOrder(patch: Patch): readonly Cable[] {
   return cableList(patch).flatMap(({ cables }) => cables);
 }
 
+function rewritten(what: string, from: string | undefined, to: string | undefined): Move[] {
+  if (from === to) return [];
+  const ends = { ...(from !== undefined && { from }), ...(to !== undefined && { to }) };
+  return [{ type: 'write', what, ...ends }];
+}
+
 /** The settings that the file gives to a new module. */
-function setByHand(module: PatchModule): Move[] {
+function setByHand(module: PatchModule, patch: Patch): Move[] {
   return dialsOf(module)
     .filter((name) => module.settingPlaces.has(name))
     .map((name) => ({
       type: 'turn',
       what: `${module.name}.${name}`,
-      to: settingText(module, name),
+      ...aimed(module, name, patch),
     }));
 }
 
-function turned(was: PatchModule, is: PatchModule): Move[] {
+interface Pairing {
+  readonly was: PatchModule;
+  readonly is: PatchModule;
+  readonly before: Patch;
+  readonly after: Patch;
+}
+
+function turned({ was, is, before, after }: Pairing): Move[] {
   return dialsOf(is)
     .filter((name) => JSON.stringify(was.settings[name]) !== JSON.stringify(is.settings[name]))
-    .map((name) => ({
-      type: 'turn',
-      what: `${is.name}.${name}`,
-      from: settingText(was, name),
-      to: settingText(is, name),
-    }));
+    .map((name) => {
+      const fromDial = dialWords(name, was, before);
+      return {
+        type: 'turn',
+        what: `${is.name}.${name}`,
+        from: settingText(was, name),
+        ...aimed(is, name, after),
+        ...(fromDial !== undefined && { fromDial }),
+      };
+    });
+}
+
+/** What a setting is to become. */
+function aimed(
+  module: PatchModule,
+  name: string,
+  patch: Patch,
+): Pick<Move, 'to' | 'toDial' | 'isUnset'> {
+  const { definition, settings, settingPlaces } = module;
+  const toDial = dialWords(name, module, patch);
+  const spec = definition.settings[name];
+  const value = settings[name];
+  const isRounded =
+    !settingPlaces.has(name) &&
+    spec !== undefined &&
+    'max' in spec &&
+    spec.type !== 'row' &&
+    formatBriefly(value as number, spec.type) !==
+      formatBriefly(value as number, spec.type, MOST_DIGITS);
+  return {
+    to: settingText(module, name),
+    ...(toDial !== undefined && { toDial }),
+    ...(isRounded && { isUnset: true }),
+  };
 }
 
 function dialsOf({ definition }: PatchModule): readonly string[] {
@@ -170,16 +227,5 @@ function changes(
   module: string,
 ): Move[] {
   const keys = new Set([...was.keys(), ...is.keys()]);
-  return [...keys].flatMap((key): Move[] => {
-    const [from, to] = [was.get(key), is.get(key)];
-    if (from === to) return [];
-    return [
-      {
-        type: 'write',
-        what: `${module}.${key}`,
-        ...(from !== undefined && { from }),
-        ...(to !== undefined && { to }),
-      },
-    ];
-  });
+  return [...keys].flatMap((key) => rewritten(`${module}.${key}`, was.get(key), is.get(key)));
 }

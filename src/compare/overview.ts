@@ -1,8 +1,9 @@
 /** The chart that shows all variants at once: envelopes and spectra over one another, spectrograms beside. */
 
+import { largest } from '../modules/dsp/extremes.ts';
 import { type Drawing, gridded, label, stacked } from '../output/chart/chart-svg.ts';
 import type { ChartColours } from '../output/chart/colours.ts';
-import type { Axis } from '../output/chart/frame.ts';
+import { type FrameOptions, titleOf } from '../output/chart/frame.ts';
 import { lineChart, type Series } from '../output/chart/lines.ts';
 import { greyRange, spectrogramChart } from '../output/chart/spectrogram.ts';
 import type { Compared, Comparison } from './comparison.ts';
@@ -20,6 +21,8 @@ const MOST_COLUMNS = 6;
 /** Range of the level axes, dB. */
 const ENVELOPE_RANGE = 66;
 const SPECTRUM_RANGE = 60;
+/** The least time that envelopes are shown for, s. */
+const LEAST_SEEN = 0.05;
 
 /** A part of the overview, with a description in words. */
 export interface OverviewPart {
@@ -65,6 +68,10 @@ function envelopes({ variants, length, targetLufs }: Comparison, colours: ChartC
   const points = (one: Compared): Series['points'] =>
     one.picture.envelope.map(([time, db]) => [1000 * time, db]);
   const top = topOf(variants.flatMap(({ picture }) => picture.envelope.map(([, db]) => db)));
+  const seen = largest(
+    variants.map((one) => seenFor(one, top - ENVELOPE_RANGE)),
+    LEAST_SEEN,
+  );
   const loudness =
     targetLufs === null
       ? 'All are silent.'
@@ -73,7 +80,7 @@ function envelopes({ variants, length, targetLufs }: Comparison, colours: ChartC
     {
       title: `Level of one hit, ${names(variants)}`,
       caption: `${loudness} ${stretch(variants)}; rms, each over two periods of its slowest wave.`,
-      x: { label: 'time, ms', scale: 'linear', domain: [0, 1000 * length] },
+      x: { label: 'time, ms', scale: 'linear', domain: [0, 1000 * Math.min(length, seen)] },
       y: { label: 'level, dBFS', scale: 'linear', domain: [top - ENVELOPE_RANGE, top] },
       width: WIDTH,
       plotHeight: 230,
@@ -81,6 +88,13 @@ function envelopes({ variants, length, targetLufs }: Comparison, colours: ChartC
     },
     seriesOf(variants, points),
   );
+}
+
+/** How long a level is over the lower edge of its chart, s from the start of the window. */
+function seenFor({ picture: { envelope } }: Compared, bottom: number): number {
+  const last = envelope.findLastIndex(([, db]) => db !== null && db > bottom);
+  // The line falls to the edge on the way to the next point.
+  return (envelope[last + 1] ?? envelope[last])?.[0] ?? 0;
 }
 
 function spectra({ variants }: Comparison, colours: ChartColours): Drawing {
@@ -108,25 +122,26 @@ function spectrograms({ variants, length }: Comparison, colours: ChartColours): 
     }),
     MOST_PICTURES,
   );
-  const columns = columnsOf(shown.map(({ one }) => one));
+  const columns = shown.length < variants.length ? COLUMNS : columnsOf(shown.map(({ one }) => one));
   const plotWidth = (WIDTH - 52 - (columns - 1) * 18) / columns - 10;
   const range = greyRange(shown.map(({ spectrogram }) => spectrogram));
-  const drawings = shown.map(({ one, spectrogram }, index) => {
+  const frames = shown.map(({ one, spectrogram: { lowHz, highHz } }, index): FrameOptions => {
     const bare = { x: index + columns < shown.length, y: index % columns !== 0 };
-    const { lowHz, highHz } = spectrogram;
-    return spectrogramChart(
-      {
-        title: shortName(one),
-        x: { label: 'time, ms', scale: 'linear', domain: [0, 1000 * length] },
-        y: { label: 'Hz', scale: 'log', domain: [lowHz, highHz] } satisfies Axis,
-        width: plotWidth + (bare.y ? 8 : 52) + 10,
-        plotHeight: 96,
-        bare,
-        colours,
-      },
-      spectrogram,
-      range,
-    );
+    return {
+      title: shortName(one),
+      x: { label: 'time, ms', scale: 'linear', domain: [0, 1000 * length] },
+      y: { label: 'Hz', scale: 'log', domain: [lowHz, highHz] },
+      width: plotWidth + (bare.y ? 8 : 52) + 10,
+      plotHeight: 96,
+      bare,
+      colours,
+    };
+  });
+  const drawings = frames.map((frame, index) => {
+    const row = Math.floor(index / columns) * columns;
+    const beside = frames.slice(row, row + columns).map((one) => titleOf(one).length);
+    const { spectrogram } = shown[index] as (typeof shown)[number];
+    return spectrogramChart({ ...frame, titleLines: largest(beside, 1) }, spectrogram, range);
   });
   const some = shown.length < variants.length ? `${shown.length} of ${variants.length}: ` : '';
   const title = `Spectrograms of that hit, ${some}paper ${signed(range.whiteDb)} dB to ink ${signed(range.blackDb)} dB against a full-scale sine`;

@@ -30,11 +30,15 @@ export const SHARE_LIST = 'share.json';
 
 interface Listed {
   readonly file: string;
+  /** Of the clip's bytes. */
+  readonly digest: string;
   readonly measured: MeasuredVariant;
 }
 
 interface List {
   readonly mark: string;
+  /** A digest of the variants, by which a list that is not as it was written is told. */
+  readonly seal: string;
   readonly variants: readonly Listed[];
 }
 
@@ -82,10 +86,12 @@ export async function storeShare(
   );
   const sounds = soundsOf(variants, measured);
   if (sounds.length < variants.length) return undefined;
-  const list: List = {
-    mark,
-    variants: sounds.map(({ variant, measured }) => ({ file: variant.file, measured })),
-  };
+  const listed = sounds.map(({ variant: { file }, measured }) => ({
+    file,
+    digest: fileDigest(join(folder, file)),
+    measured,
+  }));
+  const list: List = { mark, seal: sealOf(listed), variants: listed };
   return JSON.stringify(list);
 }
 
@@ -112,9 +118,18 @@ export function markOf(
 }
 
 function sourceMark(heard: VariantSource): string {
+  return heard.type === 'patch'
+    ? createHash('sha256').update(JSON.stringify(heard.written)).digest('hex')
+    : fileDigest(heard.path);
+}
+
+function sealOf(variants: readonly Listed[]): string {
+  return createHash('sha256').update(JSON.stringify(variants)).digest('hex');
+}
+
+function fileDigest(path: string): string {
   const hash = createHash('sha256');
-  if (heard.type === 'patch') return hash.update(JSON.stringify(heard.written)).digest('hex');
-  const { descriptor } = openInput(heard.path);
+  const { descriptor } = openInput(path);
   try {
     const piece = new Uint8Array(65_536);
     for (let got = readSync(descriptor, piece); got > 0; got = readSync(descriptor, piece))
@@ -186,10 +201,15 @@ function listedIn(folder: string, mark: string): readonly Found[] {
     throw new ComparisonError(
       `${path}: this share is of another patch, grid or length, or was made by another version. Make it again with the same options, --share in place of --join.`,
     );
-  return list.variants.map(({ file, measured }) => {
+  return list.variants.map(({ file, digest, measured }) => {
     const clip = join(folder, file);
-    if (!existsSync(clip))
-      throw new ComparisonError(`${clip}: this clip of the share is missing. Make it again.`);
+    const wrong = !existsSync(clip)
+      ? 'is missing'
+      : fileDigest(clip) !== digest
+        ? 'is not as it was made'
+        : undefined;
+    if (wrong !== undefined)
+      throw new ComparisonError(`${clip}: this clip of the share ${wrong}. Make the share again.`);
     return [file, { path: clip, measured }];
   });
 }
@@ -197,7 +217,12 @@ function listedIn(folder: string, mark: string): readonly Found[] {
 function readList(path: string): List {
   try {
     const list = JSON.parse(new TextDecoder().decode(readInput(path, MOST_LIST))) as Partial<List>;
-    if (typeof list.mark === 'string' && Array.isArray(list.variants)) return list as List;
+    if (
+      typeof list.mark === 'string' &&
+      Array.isArray(list.variants) &&
+      list.seal === sealOf(list.variants)
+    )
+      return list as List;
     throw new SyntaxError('another file');
   } catch (error) {
     const why = error instanceof InputError ? `it ${error.reason}` : 'it is missing or broken';

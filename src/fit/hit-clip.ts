@@ -32,6 +32,28 @@ export function patchClip(
   return hit && clipOf(hit, longest);
 }
 
+/** Short enough to lie before the onset, and long enough not to click, s. */
+const FADE = 0.005;
+/** The share of a hit that its fade may take at most. */
+const SHARE = 1 / 4;
+
+/**
+ * A copy of a clip that begins and ends without a click where it was cut out of what sounds on. What begins later
+ * than the clip begins by itself, and keeps its attack.
+ */
+export function faded(clip: Float64Array, sampleRate: number): Float64Array {
+  const from = clip.findIndex((sample) => sample !== 0);
+  const to = clip.findLastIndex((sample) => sample !== 0) + 1;
+  const length = Math.min(Math.round(FADE * sampleRate), Math.floor(SHARE * (to - from)));
+  const made = clip.slice();
+  for (let n = 0; n < length; n++) {
+    const gain = Math.sin((Math.PI / 2) * (n / length)) ** 2;
+    if (from === 0) made[n] = (made[n] as number) * gain;
+    made[to - 1 - n] = (made[to - 1 - n] as number) * gain;
+  }
+  return made;
+}
+
 function clipOf({ samples, sampleRate, onset, end }: HitSound, longest: number): Float64Array {
   const before = Math.round(BEFORE * sampleRate);
   const clip = new Float64Array(before + Math.round((longest + AFTER) * sampleRate));

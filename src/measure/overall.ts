@@ -35,6 +35,9 @@ export interface Overall {
   readonly condition: Condition;
 }
 
+/** True peak from which hits are more than the noise of a recording of 16 bits, dBTP; chosen. */
+const FAINTEST_DB = -66;
+
 /** A sine of full scale has this mean square. */
 const SINE_POWER = 0.5;
 
@@ -88,7 +91,7 @@ export class OverallMeter {
     const { strips, bins } = this.spectrum.finish();
     const truePeak = this.truePeak.finish();
     const { samplePeak } = this.truePeak;
-    const loudness = this.loudness?.integrated() ?? Number.NEGATIVE_INFINITY;
+    const loudness = this.integrated(db(Math.max(truePeak, samplePeak)));
     const power = this.squares / Math.max(1, this.frames * this.channels);
     return {
       sampleRate: this.sampleRate,
@@ -105,6 +108,19 @@ export class OverallMeter {
       bands: thirdOctaves(strips, SINE_POWER),
       condition: this.condition.finish(samplePeak),
     };
+  }
+
+  /**
+   * LUFS; of a loop whose short hits are all under the gate, what it would have if it were played at full scale, less
+   * that gain: it is audible, and can be brought to the loudness of others.
+   */
+  private integrated(peakDb: number | null): number {
+    const { loudness } = this;
+    const own = loudness?.integrated() ?? Number.NEGATIVE_INFINITY;
+    const isFaint = !Number.isFinite(own) && peakDb !== null && peakDb > FAINTEST_DB;
+    return isFaint && loudness instanceof LoopLoudnessMeter
+      ? loudness.integrated(-peakDb) + peakDb
+      : own;
   }
 
   take(block: readonly Float64Array[], count: number): void {

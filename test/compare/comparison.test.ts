@@ -108,6 +108,25 @@ describe('compare', () => {
       });
   });
 
+  it('also where a hit is so short and soft that it is under the gate of the meter', async () => {
+    const text = hat.written.texts['test.yaml'] as string;
+    const soft = written(text.replace(/hat: "[^"]*"/, 'hat: "X---------------"'));
+    const settings = ['shape.release=2ms', 'hiss.level=10mV,2V'];
+    const { variants, targetLufs } = await run(soft, settings);
+    for (const { path } of variants)
+      close(meter.loudnessMono(RATE, rounds(samplesOf(path), 40)), targetLufs as number, {
+        abs: 0.1,
+        unit: 'LU',
+        why: 'what was promised; two meters of BS.1770 differ by hundredths',
+      });
+    // As it was, the same meter has no loudness for the soft one: BS.1770's gate at -70 LUFS.
+    const [one] = variants;
+    const before = samplesOf(one?.path as string).map(
+      (sample) => sample * 10 ** (-(one?.gainDb as number) / 20),
+    );
+    expect(meter.loudnessMono(RATE, rounds(before, 40))).toBe(Number.NEGATIVE_INFINITY);
+  });
+
   it('takes the loudest level at which no true peak passes -1 dBTP', () => {
     const peaks = comparison.variants.map(({ path }) => meter.truePeakMono(RATE, samplesOf(path)));
     // Sampling four times as often, the other meter can read low by 20 log10 cos(pi / 8) = -0.688 dB
@@ -184,6 +203,18 @@ describe('compare', () => {
     for (const name of ['60 ms, 1 kHz', '60 ms, 7.5 kHz', '400 ms, 1 kHz', '400 ms, 7.5 kHz'])
       expect(body.split(`>${name}<`).length - 1).toBe(3);
     expect(body).not.toMatch(/NaN|Infinity|undefined/);
+  });
+
+  it('draws levels for as long as one of them is seen, however long the pause is after it', async () => {
+    const text = hat.written.texts['test.yaml'] as string;
+    const rare = written(text.replace(/hat: "[^"]*"/, 'hat: "X---------------"'));
+    // 60 dB take ln(1000) of its five time constants: 55 and 83 ms; the chart is of 66 dB (92 ms) and a little more.
+    const settings = ['shape.release=40ms,60ms'];
+    const [levels] = overviewParts(await run(rare, settings), PRINT);
+    const ticks = [...(levels?.drawing.body ?? '').matchAll(/text-anchor="middle">(\d+)</g)];
+    const last = Math.max(...ticks.map(([, ms]) => Number(ms)));
+    expect(last).toBeGreaterThanOrEqual(60);
+    expect(last).toBeLessThan(200);
   });
 
   it('draws it in parts whose letters have 7 pt on paper', () => {

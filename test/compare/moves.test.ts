@@ -3,7 +3,9 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { moveWords } from '../../src/compare/move-words.ts';
 import { type Move, movesBetween } from '../../src/compare/moves.ts';
+import { readVariant } from '../../src/compare/variant.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
 import { jackName, type Patch } from '../../src/patch/patch.ts';
 import { isScoreSpec } from '../../src/patch/settings.ts';
@@ -125,5 +127,69 @@ describe('movesBetween', () => {
       { type: 'write', what: 'd.patterns.p.b', to: '"x"' },
       { type: 'write', what: 'seed', from: 'one', to: 'two' },
     ]);
+  });
+
+  const cabinet = (corner: string, out: string): string => `units:
+  hiss: { kind: noise }
+  bright:
+    kind: filter
+    count: 2
+    dials: { cutoff: { 0: 20 Hz, 5: ${corner}, 10: 18 kHz } }
+    jacks: { high: { resistance: ${out} } }
+  dull: { kind: filter, jacks: { high: { resistance: 5 kohm } } }
+  out: { kind: output }
+`;
+  const racked = (rack: string, filter: string): Patch => {
+    const main = `rack: ${rack}
+modules: { n: { kind: noise }, f: { kind: filter, ${filter} }, out: { kind: output } }
+cables: [n.white -> f.in, f.high -> out.left]
+`;
+    const texts = {
+      'm.yaml': main,
+      'racks/a.yaml': cabinet('640 Hz', '1 kohm'),
+      'racks/b.yaml': cabinet('900 Hz', '4 kohm'),
+    };
+    const { patch, problems } = readVariant({ main: 'm.yaml', texts, set: [] }, []);
+    if (patch === undefined) throw new Error(JSON.stringify(problems));
+    return patch;
+  };
+
+  it('tells positions of dials beside the values, as the file gives them or the rack has them', () => {
+    const from = racked('racks/a.yaml', 'unit: bright, cutoff: dial 5');
+    // Halfway from dial 5 to 10 in ratio: the square root of 640 Hz times 18 kHz.
+    const to = racked('racks/a.yaml', 'unit: bright, cutoff: 3394 Hz');
+    const [move, ...others] = movesBetween(from, to);
+    expect(others).toEqual([]);
+    expect(move).toEqual({
+      type: 'turn',
+      what: 'f.cutoff',
+      ...{ from: '640 Hz', fromDial: 'dial 5', to: '3394 Hz', toDial: 'dial 7.5' },
+    });
+    expect(moveWords(move as Move)[2]).toBe('from 640 Hz (dial 5) to 3394 Hz (dial 7.5)');
+  });
+
+  it('tells another rack, and another unit of it, which sound otherwise at the same settings', () => {
+    const a = racked('racks/a.yaml', 'unit: bright, cutoff: 1 kHz');
+    const b = racked('racks/b.yaml', 'unit: bright, cutoff: 1 kHz');
+    const dull = racked('racks/a.yaml', 'unit: dull, cutoff: 1 kHz');
+    expect(movesBetween(a, b)).toEqual([
+      { type: 'write', what: 'rack', from: 'racks/a.yaml', to: 'racks/b.yaml' },
+    ]);
+    expect(movesBetween(a, dull)).toEqual([
+      { type: 'write', what: 'f.unit', from: 'bright', to: 'dull' },
+    ]);
+  });
+
+  it('says of a value with more digits than it shows that it is that of a setting left unset', () => {
+    const tuned = (settings: string): Patch =>
+      patch(
+        `  o: { kind: oscillator${settings} }\n  out: { kind: output }\n`,
+        'o.sine -> out.left',
+      );
+    const [move] = movesBetween(tuned(', at-zero: 110 Hz'), tuned(''));
+    // C2 in equal temperament at A4 = 440 Hz: 440 Hz / 2^(33/12) = 65.40639... Hz (closed form).
+    expect(moveWords(move as Move)[2]).toBe('from 110 Hz to 65.41 Hz (unset)');
+    const [plain] = movesBetween(tuned(', width: 20 %'), tuned(''));
+    expect(moveWords(plain as Move)[2]).toBe('from 20 % to 50 %');
   });
 });

@@ -9,7 +9,7 @@ import { gridOf, type Variant } from '../../compare/grid.ts';
 import { runTask } from '../../compare/worker.ts';
 import { FileSet } from '../../files/file-set.ts';
 import { writeWhole } from '../../files/whole-file.ts';
-import { patchClip, recordedClip } from '../../fit/hit-clip.ts';
+import { faded, patchClip, recordedClip } from '../../fit/hit-clip.ts';
 import type { VoiceChannel } from '../../fit/path.ts';
 import type { RecordedHits } from '../../fit/recording.ts';
 import { LikenessError, likenessOf } from '../../measure/likeness/likeness.ts';
@@ -75,7 +75,10 @@ export async function writeFitPage(
   const room = mkdtempSync(join(tmpdir(), 'forehear-fit-'));
   try {
     for (const { name: of, samples } of clips)
-      writeWhole(join(room, `${of}.wav`), await wavBytes([samples], { sampleRate, depth: '32f' }));
+      writeWhole(
+        join(room, `${of}.wav`),
+        await wavBytes([faded(samples, sampleRate)], { sampleRate, depth: '32f' }),
+      );
     const variants = gridOf(
       clips.map(({ name: of }) => ({
         source: { type: 'recording', path: join(room, `${of}.wav`) },

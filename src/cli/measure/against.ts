@@ -2,6 +2,7 @@
 
 import {
   type ComparedHit,
+  differingFrames,
   type Likeness,
   LikenessError,
   likenessOf,
@@ -79,10 +80,12 @@ const ROWS = 12;
 
 export function comparedText({ file, against, likeness, isLonger }: ComparedHits): string {
   const { db, bandsDb, tonalityDb, pitchDb, gainDb, byBand, byTime, hit, reference } = likeness;
-  const step = Math.max(1, Math.ceil(byTime.length / ROWS));
-  const spans = Array.from({ length: Math.ceil(byTime.length / step) }, (_, index) =>
-    byTime.slice(index * step, (index + 1) * step),
+  const frames = differingFrames(likeness);
+  const step = Math.max(1, Math.ceil(frames / ROWS));
+  const spans = Array.from({ length: Math.ceil(frames / step) }, (_, index) =>
+    byTime.slice(index * step, Math.min(frames, (index + 1) * step)),
   );
+  const end = Math.round(1000 * (byTime[frames - 1]?.time ?? 0)) + 10;
   const mean = (span: typeof byTime, of: 'db' | 'louderDb'): number =>
     span.reduce((sum, one) => sum + one[of], 0) / span.length;
   const lines = [
@@ -114,6 +117,7 @@ export function comparedText({ file, against, likeness, isLonger }: ComparedHits
       2,
     ),
   ];
+  if (frames < byTime.length) lines.push('', `  From ${end} ms on, nothing differs.`);
   if (isLonger) lines.push('', `  Of the longer file the first ${LONGEST} s were looked at.`);
   return lines.join('\n');
 }

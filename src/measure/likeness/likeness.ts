@@ -132,3 +132,12 @@ function chosenOf(
     told: { index, of: hits.length, time, seconds },
   };
 }
+
+/** A frame that differs by less is printed as one that does not, dB. */
+const NO_DIFFERENCE = 0.05;
+
+/** How many frames there are until both hits have died away, after which nothing differs; all if nothing does at all. */
+export function differingFrames({ byTime }: Pick<Likeness, 'byTime'>): number {
+  const last = byTime.findLastIndex(({ db }) => db >= NO_DIFFERENCE);
+  return last < 0 ? byTime.length : last + 1;
+}

@@ -64,9 +64,10 @@ export class LoopLoudnessMeter {
 
   /**
    * Gives the loudness of all that came in, repeated forever, in LUFS.
+   * @param gainDb as if it were played so much louder: the gate at -70 LUFS does not move with it.
    * @returns -Infinity for silence, for no samples, and if all of it is below -70 LUFS.
    */
-  integrated(): number {
+  integrated(gainDb = 0): number {
     const { frames } = this;
     if (frames === 0) return Number.NEGATIVE_INFINITY;
     const whole = this.energyTo(frames);
@@ -74,6 +75,7 @@ export class LoopLoudnessMeter {
       const rounds = Math.floor(frame / frames);
       return rounds * whole + this.energyTo(frame - rounds * frames);
     };
+    const gain = 10 ** (gainDb / 10);
     const block = Math.round(BLOCK * this.sampleRate);
     const count = Math.min(
       Math.ceil((ROUNDS * frames) / (HOP * this.sampleRate)),
@@ -82,7 +84,7 @@ export class LoopLoudnessMeter {
     );
     const powers = Float64Array.from({ length: count }, (_, k) => {
       const start = Math.round(k * HOP * this.sampleRate) % frames;
-      return (upTo(start + block) - upTo(start)) / block;
+      return (gain * (upTo(start + block) - upTo(start))) / block;
     });
     return loudnessOfBlocks(powers);
   }

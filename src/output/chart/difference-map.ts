@@ -1,7 +1,7 @@
 /** Where two hits differ: bands over time, a square for each difference. */
 
 import { FRAME_SECONDS } from '../../measure/likeness/band-frames.ts';
-import type { Likeness } from '../../measure/likeness/likeness.ts';
+import { differingFrames, type Likeness } from '../../measure/likeness/likeness.ts';
 import { element, label, svgPicture } from './chart-svg.ts';
 import { PRINT } from './colours.ts';
 import { framed, type Plot } from './frame.ts';
@@ -26,8 +26,9 @@ const COLUMNS = 80;
  * has less of is outlined; larger differences are larger squares, so that it reads without colour too.
  */
 export function differenceMap({ file, against, likeness }: Compared): string {
-  const { differences, byBand, byTime, db } = likeness;
-  const step = Math.ceil(byTime.length / COLUMNS);
+  const { differences, byBand, db } = likeness;
+  const frames = differingFrames(likeness);
+  const step = Math.ceil(frames / COLUMNS);
   const [more, less] = [PRINT.series[0] as string, PRINT.series[1] as string];
   const drawing = framed(
     {
@@ -36,7 +37,7 @@ export function differenceMap({ file, against, likeness }: Compared): string {
       x: {
         label: 'time after the onset, ms',
         scale: 'linear',
-        domain: [0, 1000 * FRAME_SECONDS * step * Math.ceil(byTime.length / step)],
+        domain: [0, 1000 * FRAME_SECONDS * step * Math.ceil(frames / step)],
       },
       y: {
         label: 'third octave, Hz',
@@ -50,7 +51,7 @@ export function differenceMap({ file, against, likeness }: Compared): string {
     (plot) =>
       differences
         .flatMap((row, band) =>
-          columnsOf(row, step).map((value, column) =>
+          columnsOf(row.slice(0, frames), step).map((value, column) =>
             square(plot, byBand[band]?.nominalHz ?? 0, column, value),
           ),
         )

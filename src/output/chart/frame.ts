@@ -1,8 +1,9 @@
 /** The frame that every chart has: title, axes with their units, grid, caption. */
 
 import { scaleLinear, scaleLog } from 'd3-scale';
-import { brief, type Drawing, element, FONT_PX, fitted, label, lines } from './chart-svg.ts';
+import { brief, type Drawing, element, FONT_PX, label, lines } from './chart-svg.ts';
 import type { ChartColours } from './colours.ts';
+import { broken } from './letters.ts';
 
 export interface Axis {
   /** With its unit: `time, ms`. */
@@ -15,6 +16,8 @@ export interface Axis {
 
 export interface FrameOptions {
   readonly title: string;
+  /** Lines that the title's room has at least, so that plots beside one another are at one height. */
+  readonly titleLines?: number;
   readonly caption?: string;
   readonly x: Axis;
   readonly y: Axis;
@@ -24,6 +27,8 @@ export interface FrameOptions {
   readonly plotHeight: number;
   /** Room at the right of the plot, for a legend, px. */
   readonly rightPx?: number;
+  /** How far down from the plot's upper edge what stands there reaches, px: then captions stay beside it. */
+  readonly besidePx?: number;
   /** Small multiples leave axes out where a neighbour shows them. */
   readonly bare?: { readonly x: boolean; readonly y: boolean };
   readonly colours: ChartColours;
@@ -40,6 +45,7 @@ export interface Plot {
 }
 
 const LEFT = 52;
+const BARE_LEFT = 8;
 const TITLE = 22;
 /** Above a plot without a title: half of the highest number at its side. */
 const NO_TITLE = 6;
@@ -51,37 +57,54 @@ const LINE = 16;
 export function framed(
   options: FrameOptions,
   draw: (plot: Plot) => string,
-  beside: (plot: Plot) => string = () => '',
+  drawBeside: (plot: Plot) => string = () => '',
 ): Drawing {
   const { width, plotHeight: height, colours, rightPx = 10, caption = '' } = options;
   const bare = options.bare ?? { x: false, y: false };
-  const left = bare.y ? 8 : LEFT;
+  const left = leftOf(options);
   const plotWidth = width - left - rightPx;
   const x = scaleOf(options.x, [0, plotWidth]);
   const y = scaleOf(options.y, [height, 0]);
   const plot: Plot = { x: x.at, y: y.at, width: plotWidth, height };
-  const captions = caption === '' ? [] : lines(caption, width - left);
   const under = bare.x ? 8 : X_LABELS;
-  const top = options.title === '' ? NO_TITLE : TITLE;
+  const beside = options.besidePx ?? 0;
+  const captionWidth = beside > height + under ? plotWidth : width - left;
+  const captions = caption === '' ? [] : lines(caption, captionWidth);
+  const titles = titleOf(options);
+  const room = Math.max(titles.length, options.titleLines ?? 0);
+  const top = room === 0 ? NO_TITLE : TITLE + (room - 1) * LINE;
   // The corner of the plot is the origin.
   const body = [
-    label(fitted(options.title, width - left), 0, 12 - top, { 'font-weight': 600 }),
+    ...titles.map((line, index) =>
+      label(line, 0, 12 - TITLE - (titles.length - 1 - index) * LINE, { 'font-weight': 600 }),
+    ),
     ...grid(plot, x.ticks, y.ticks, colours),
     // An inner picture ends at its edges, and so does what lies outside the axes.
     element('svg', { width: plotWidth, height }, draw(plot)),
     element('rect', { width: plotWidth, height, fill: 'none', stroke: colours.ink }),
     ...(bare.x ? [] : xAxis(plot, options.x, x.ticks)),
     ...(bare.y ? [] : yAxis(plot, options.y, y.ticks)),
-    beside(plot),
+    drawBeside(plot),
     ...captions.map((line, index) =>
       label(line, 0, height + under + 14 + index * LINE, { 'font-style': 'italic' }),
     ),
   ];
   return {
     width,
-    height: top + height + under + captions.length * LINE,
+    height: top + Math.max(height + under + captions.length * LINE, beside),
     body: element('g', { transform: `translate(${left} ${top})` }, body.join('')),
   };
+}
+
+/** The lines of a chart's title. */
+export function titleOf(
+  options: Pick<FrameOptions, 'title' | 'width' | 'bare'>,
+): readonly string[] {
+  return broken(options.title, options.width - leftOf(options), FONT_PX, true);
+}
+
+function leftOf({ bare }: Pick<FrameOptions, 'bare'>): number {
+  return bare?.y ? BARE_LEFT : LEFT;
 }
 
 interface AxisScale {

@@ -11,6 +11,38 @@ const BROAD = /[mwMW%@]/;
 const USUAL = /[\u0020-\u024f\u0370-\u04ff]/;
 const BOLD = 1.13;
 
+/** Where a word that is wider than its line may be broken: after a mark, otherwise anywhere. */
+const MARK = /[./,:_-]/;
+
+/** Breaks words into lines no wider than so many px. @param size of the letters, px. */
+export function broken(words: string, width: number, size: number, isBold = false): string[] {
+  const fits = (text: string): boolean => widthOf(text, size, isBold) <= width;
+  const made: string[] = [];
+  let line = '';
+  for (let word of words.split(/\s+/)) {
+    if (line !== '' && fits(`${line} ${word}`)) {
+      line = `${line} ${word}`;
+      continue;
+    }
+    if (line !== '') made.push(line);
+    while (!fits(word) && word.length > 1) {
+      const at = breakOf(word, fits);
+      made.push(word.slice(0, at));
+      word = word.slice(at);
+    }
+    line = word;
+  }
+  return line === '' ? made : [...made, line];
+}
+
+/** How many letters of a word stay on the line: as many as fit, up to the last mark among them. */
+function breakOf(word: string, fits: (text: string) => boolean): number {
+  let most = 1;
+  while (most < word.length && fits(word.slice(0, most + 1))) most++;
+  for (let at = most; at > 1; at--) if (MARK.test(word[at - 1] as string)) return at;
+  return most;
+}
+
 /** The width of a line of text, px. @param size of its letters, px. */
 export function widthOf(words: string, size: number, isBold = false): number {
   let ems = 0;

@@ -2,9 +2,10 @@
 
 import { curveLinear, line } from 'd3-shape';
 import { largest } from '../../modules/dsp/extremes.ts';
-import { type Drawing, element, fitted, LETTER_PX, label } from './chart-svg.ts';
+import { type Drawing, element, FONT_PX, fitted, LETTER_PX, label } from './chart-svg.ts';
 import { type ChartColours, seriesStyle } from './colours.ts';
 import { type FrameOptions, framed, type Plot } from './frame.ts';
+import { broken } from './letters.ts';
 
 export interface Series {
   /** Drawn with a name in the legend or, without one, thin and faint behind the others. */
@@ -23,8 +24,10 @@ const BESIDE_PX = 44;
 const ABOVE_PX = 14;
 const SAMPLE_PX = 28;
 const ROW = 17;
+/** From a line of a name to the next. */
+const NAME_LINE = 14;
 
-export interface LineChartOptions extends Omit<FrameOptions, 'rightPx'> {
+export interface LineChartOptions extends Omit<FrameOptions, 'rightPx' | 'besidePx'> {
   /** Where the names of several series stand: beside the plot unless given. */
   readonly legend?: 'beside' | 'below';
 }
@@ -36,8 +39,12 @@ export function lineChart(options: LineChartOptions, series: readonly Series[]):
   const { colours } = options;
   const hasLegend = named.length > 1 || unnamed.length > 0;
   const isBeside = hasLegend && options.legend !== 'below';
+  const words = entriesOf(named, unnamed.length, colours);
   const chart = framed(
-    { ...options, rightPx: isBeside ? LEGEND_PX : 10 },
+    {
+      ...options,
+      ...(isBeside ? { rightPx: LEGEND_PX, besidePx: legendHeight(words) } : { rightPx: 10 }),
+    },
     (plot) =>
       [
         ...unnamed.map(({ points }) => linePath(plot, points, colours.faint, undefined, 1)),
@@ -46,10 +53,9 @@ export function lineChart(options: LineChartOptions, series: readonly Series[]):
           return linePath(plot, points, stroke, dash, 1.8);
         }),
       ].join(''),
-    (plot) => (isBeside ? legend(plot, named, unnamed.length, colours) : ''),
+    (plot) => (isBeside ? legendBeside(words, plot.width) : ''),
   );
   if (!hasLegend || isBeside) return chart;
-  const words = entriesOf(named, unnamed.length, colours);
   const room = largest(
     words.map((one) => one.words.length * LETTER_PX + BESIDE_PX + 1),
     ENTRY_PX,
@@ -60,7 +66,7 @@ export function lineChart(options: LineChartOptions, series: readonly Series[]):
       entry,
       (index % columns) * room,
       chart.height + ABOVE_PX + Math.floor(index / columns) * ROW,
-      Math.min(room, chart.width) - BESIDE_PX,
+      [fitted(entry.words, Math.min(room, chart.width) - BESIDE_PX)],
     ),
   );
   return {
@@ -94,22 +100,34 @@ export function linePath(
   });
 }
 
-function legend(
-  { width }: Plot,
-  named: readonly Series[],
-  unnamed: number,
-  colours: ChartColours,
-): string {
-  return legendBeside(entriesOf(named, unnamed, colours), width);
-}
-
 /** Names lines at the right of a plot so wide, which has left them {@link LEGEND_PX}. */
 export function legendBeside(entries: readonly LegendEntry[], width: number): string {
-  return entries
-    .map((entry, index) =>
-      legendEntry(entry, width + 14, 6 + index * ROW, LEGEND_PX - SAMPLE_PX - 24),
-    )
+  return placedBeside(entries)
+    .map(({ entry, names, y }) => legendEntry(entry, width + 14, y, names))
     .join('');
+}
+
+/** Of a legend beside a plot, from the plot's upper edge, px. */
+function legendHeight(entries: readonly LegendEntry[]): number {
+  const { y = 0, names = [] } = placedBeside(entries).at(-1) ?? {};
+  return y + names.length * NAME_LINE;
+}
+
+interface Placed {
+  readonly entry: LegendEntry;
+  /** The lines of its name. */
+  readonly names: readonly string[];
+  readonly y: number;
+}
+
+function placedBeside(entries: readonly LegendEntry[]): readonly Placed[] {
+  let next = 6;
+  return entries.map((entry) => {
+    const names = broken(entry.words, LEGEND_PX - SAMPLE_PX - 24, FONT_PX);
+    const y = next;
+    next += ROW + (names.length - 1) * NAME_LINE;
+    return { entry, names, y };
+  });
 }
 
 /** A line's name and how it is drawn. */
@@ -134,12 +152,11 @@ function entriesOf(
   return unnamed > 0 ? [...entries, others] : entries;
 }
 
-/** @param room for its words, px. */
 function legendEntry(
-  { words, stroke, dash, width = 2 }: LegendEntry,
+  { stroke, dash, width = 2 }: LegendEntry,
   x: number,
   y: number,
-  room: number,
+  names: readonly string[],
 ): string {
   return (
     element('path', {
@@ -147,6 +164,7 @@ function legendEntry(
       stroke,
       'stroke-width': width,
       'stroke-dasharray': dash,
-    }) + label(fitted(words, room), x + SAMPLE_PX + 6, y + 4)
+    }) +
+    names.map((name, line) => label(name, x + SAMPLE_PX + 6, y + 4 + line * NAME_LINE)).join('')
   );
 }

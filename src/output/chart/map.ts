@@ -4,8 +4,9 @@
  */
 
 import { withDoubt } from '../../measure/doubt.ts';
-import { type Drawing, element, fitted, LETTER_PX, label } from './chart-svg.ts';
+import { type Drawing, element, FONT_PX, LETTER_PX, label } from './chart-svg.ts';
 import type { ChartColours } from './colours.ts';
+import { broken, widthOf } from './letters.ts';
 
 /** What was measured at a crossing, and whether the measure itself doubts it. */
 export interface MapField {
@@ -34,7 +35,12 @@ const AXIS = 34;
 const ROW = 20;
 /** Rows of a tall grid are thinner, and have no figures. */
 const MOST_TALL = 300;
-const LONGEST_NAME = 90;
+/** The share of the width that the names of rows take at most. */
+const NAMES = 0.3;
+/** From a line of a name to the next. */
+const LINE = 14;
+/** The width that a column's name gets, px, where it needs so much: of narrower columns some have no name. */
+const LEAST_NAME = 60;
 /**
  * The tones of least and most: the one just dark enough to tell a field from paper, the other too dark to read
  * ink on.
@@ -49,34 +55,59 @@ const CORNER = 6;
 /** Draws a map; an empty field is crossed out, one in doubt has a marked corner. */
 export function mapChart(options: MapOptions): Drawing {
   const { title, x, y, fields, width, colours } = options;
-  const longest = y.values.reduce((most, one) => Math.max(most, one.length), 0);
-  const left = Math.min(LONGEST_NAME, longest * LETTER_PX + 8);
+  const left = Math.min(NAMES * width, longestPx(y.values));
+  const rows = y.values.map((name) => broken(name, left - 8, FONT_PX));
+  const tallest = rows.reduce((most, one) => Math.max(most, one.length), 1);
+  const usual = Math.min(ROW, MOST_TALL / y.values.length);
   const cell = {
     width: (width - left) / x.values.length,
-    height: Math.min(ROW, MOST_TALL / y.values.length),
+    // Names of one line may be left out where rows are thin; those of several lines have room.
+    height: tallest > 1 ? Math.max(usual, tallest * LINE + 4) : usual,
   };
   const height = cell.height * y.values.length;
   const field = (one: MapField | null, column: number, row: number): string =>
     fieldOf(one, { x: column * cell.width, y: row * cell.height, ...cell }, options);
+  const step = Math.ceil(Math.min(LEAST_NAME, longestPx(x.values)) / cell.width);
+  const columns = every(step, x.values).map(
+    ([name, at]) => [broken(name, step * cell.width - 6, FONT_PX), at] as const,
+  );
+  const below = columns.reduce((most, [names]) => Math.max(most, names.length), 1);
+  const axes = broken(`${x.label} across, ${y.label} down`, width, FONT_PX);
+  const titles = broken(title, width, FONT_PX, true);
+  const top = TITLE + Math.max(0, titles.length - 1) * LINE;
   const inside = [
     ...fields.flatMap((row, r) => row.map((one, c) => field(one, c, r))),
     element('rect', { width: width - left, height, fill: 'none', stroke: colours.ink }),
-    ...thinned(x.values, cell.width, longestPx(x.values)).map(([name, at]) =>
-      label(name, (at + 0.5) * cell.width, height + 14, { 'text-anchor': 'middle' }),
+    ...columns.flatMap(([names, at]) =>
+      names.map((name, line) =>
+        label(name, (at + 0.5) * cell.width, height + 14 + line * LINE, {
+          'text-anchor': 'middle',
+        }),
+      ),
     ),
-    ...thinned(y.values, cell.height, 14).map(([name, at]) =>
-      label(fitted(name, left - 4), -6, (at + 0.5) * cell.height + 4, { 'text-anchor': 'end' }),
+    ...every(Math.ceil(LINE / cell.height), rows).flatMap(([names, at]) =>
+      names.map((name, line) =>
+        label(name, -6, (at + 0.5) * cell.height + 4 + (line - (names.length - 1) / 2) * LINE, {
+          'text-anchor': 'end',
+        }),
+      ),
     ),
-    label(fitted(`${x.label} across, ${y.label} down`, width), width - left, height + 30, {
-      'text-anchor': 'end',
-      'font-style': 'italic',
-    }),
+    ...axes.map((line, index) =>
+      label(line, width - left, height + 16 + (below + index) * LINE, {
+        'text-anchor': 'end',
+        'font-style': 'italic',
+      }),
+    ),
   ];
   const body = [
-    label(fitted(title, width), 0, 12, { 'font-weight': 600 }),
-    element('g', { transform: `translate(${left} ${TITLE})` }, inside.join('')),
+    ...titles.map((line, index) => label(line, 0, 12 + index * LINE, { 'font-weight': 600 })),
+    element('g', { transform: `translate(${left} ${top})` }, inside.join('')),
   ];
-  return { width, height: TITLE + height + AXIS, body: body.join('\n') };
+  return {
+    width,
+    height: top + height + AXIS + (below + axes.length - 2) * LINE,
+    body: body.join('\n'),
+  };
 }
 
 interface Place {
@@ -121,15 +152,10 @@ function fieldOf(
 }
 
 function longestPx(names: readonly string[]): number {
-  return 8 + LETTER_PX * names.reduce((most, one) => Math.max(most, one.length), 0);
+  return 8 + names.reduce((most, one) => Math.max(most, widthOf(one, FONT_PX)), 0);
 }
 
-/** As many names as have room, the first among them. */
-function thinned(
-  names: readonly string[],
-  room: number,
-  needed: number,
-): readonly (readonly [name: string, index: number])[] {
-  const step = Math.max(1, Math.ceil(needed / room));
-  return names.flatMap((name, index) => (index % step === 0 ? [[name, index] as const] : []));
+/** One of so many, the first among them. */
+function every<T>(step: number, all: readonly T[]): readonly (readonly [one: T, index: number])[] {
+  return all.flatMap((one, index) => (index % step === 0 ? [[one, index] as const] : []));
 }

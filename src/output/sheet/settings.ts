@@ -40,22 +40,36 @@ export function moduleSettings(patch: Patch): readonly ModuleSettings[] {
 }
 
 function settingOf(name: string, module: PatchModule, patch: Patch): SheetSetting[] {
-  const { owned } = patch;
   const spec = module.definition.settings[name];
   // What a rhythm plays has a section of its own.
   if (spec === undefined || isScoreSpec(spec) || isIdle(name, module, patch)) return [];
-  const unit = owned?.units.find((one) => one.name === module.unit?.name);
-  const table = unit?.dials.get(name);
-  const given = dialText(module, name);
+  const isDial = dialText(module, name) !== undefined;
   const isGiven = module.settingPlaces.has(name);
   return [
     {
       name,
       value: settingText(module, name),
-      dial: given ?? (table && foundDial(positionOf(table, module.settings[name] as number))),
-      given: given !== undefined ? 'dial' : isGiven ? 'value' : undefined,
+      dial: dialWords(name, module, patch),
+      given: isDial ? 'dial' : isGiven ? 'value' : undefined,
     },
   ];
+}
+
+/**
+ * The position of a setting's dial, as the file gives it or as the rack's table has it; undefined where
+ * neither says.
+ */
+export function dialWords(
+  name: string,
+  module: PatchModule,
+  { owned }: Pick<Patch, 'owned'>,
+): string | undefined {
+  const unit = owned?.units.find((one) => one.name === module.unit?.name);
+  const table = unit?.dials.get(name);
+  return (
+    dialText(module, name) ??
+    (table && foundDial(positionOf(table, module.settings[name] as number)))
+  );
 }
 
 /** Whether it is the level of an input that nothing is plugged into, and the patch says nothing of it. */

@@ -69,6 +69,14 @@ export class ComparisonSession {
     return this.clips.all[index]?.name ?? '';
   }
 
+  /** Whether the place in the loop would give away in a blind test which clip it is: it moves at another pace. */
+  get isPaceTelling(): boolean {
+    const { trial } = this.now;
+    if (trial === undefined) return false;
+    const [one, other] = trial.pair.map((index) => this.clips.secondsOf(index));
+    return one !== other;
+  }
+
   // Playing.
 
   /** Plays a clip, from the place of the last one. */

@@ -15,8 +15,12 @@ export function ComparisonStrip() {
   const volume = useKnown('volume');
   const span = comparison.deck.span() ?? NOTHING;
   // A picture or a length would give away which clip it is.
-  const words = (share: number): string =>
-    isBlind || taken === undefined ? `${Math.round(100 * share)} %` : whereWords(share, span);
+  const words = (share: number): string => {
+    if (comparison.isPaceTelling) return 'hidden';
+    return isBlind || taken === undefined
+      ? `${Math.round(100 * share)} %`
+      : whereWords(share, span);
+  };
   return (
     <Strip
       deck={comparison.deck}

@@ -31,9 +31,11 @@ for (const cell of document.querySelectorAll<HTMLElement>('tbody .acts'))
 // The table and the pictures are static parts of the document.
 comparison.store.listen(() => {
   const { trial, sounds } = comparison.store.now;
-  document.documentElement.toggleAttribute('data-blind', trial !== undefined);
+  const root = document.documentElement;
+  root.toggleAttribute('data-blind', trial !== undefined);
+  root.toggleAttribute('data-placeless', comparison.isPaceTelling);
   for (const row of document.querySelectorAll<HTMLElement>('[data-clip]'))
-    row.classList.toggle('sounds', Number(row.dataset.clip) === sounds);
+    row.classList.toggle('sounds', trial === undefined && Number(row.dataset.clip) === sounds);
 });
 
 rescueFocus(document);

@@ -14,5 +14,6 @@ input[aria-invalid=true]{border:2px solid var(--mark)}
 @media screen and (min-width:80rem){body{max-width:78rem}}
 .pictures figure svg{min-width:44rem}
 [data-blind] section:has(.named){display:none}
+[data-placeless] .now{visibility:hidden}
 @media print{.pictures figure svg{min-width:0}.acts,section:has([data-island]){display:none}}
 `;

@@ -3,6 +3,7 @@
  * switched at the same place of the loop, and told apart blind.
  */
 
+import { largest } from '../../modules/dsp/extremes.ts';
 import { documentOf, type PageSection } from '../../output/document/document.ts';
 import { Numbering, scrolled } from '../../output/document/markup.ts';
 import { LISTENING_CARE } from '../../output/document/notices.ts';
@@ -38,6 +39,11 @@ export interface ComparisonPage {
 /** Writes the page. @param page has at least one clip. */
 export function comparisonPage(page: ComparisonPage, { script, notices }: Program): string {
   const { title, about, level, clips, charts } = page;
+  // At rates of their own, one clip would take over from another with a gap, which tells them apart.
+  const sampleRate = largest(
+    clips.map((clip) => clip.sampleRate),
+    0,
+  );
   const numbering = new Numbering();
   return documentOf({
     title: `${title || 'Patch'}: comparison`,
@@ -66,7 +72,7 @@ ${WITHOUT_SCRIPTS}`,
       script,
       notices,
       data: {
-        clips: clips.map(({ name, file, sampleRate, data }) => ({ name, file, sampleRate, data })),
+        clips: clips.map(({ name, file, data }) => ({ name, file, sampleRate, data })),
       },
       sources: besideSources(clips),
     },

@@ -3,7 +3,7 @@ export interface PageClip {
   readonly name: string;
   /** Beside the page. */
   readonly file: string;
-  /** Hz. */
+  /** That it is played at, Hz. */
   readonly sampleRate: number;
   /** The file itself, in base 64; without it the page looks for the file beside itself. */
   readonly data?: string;

@@ -29,6 +29,12 @@ export class Clips {
     }
   }
 
+  /** How long a clip lasts that has been read, s. */
+  secondsOf(index: number): number | undefined {
+    const playable = this.read.get(index);
+    return playable && playable.frames / playable.sampleRate;
+  }
+
   /** Takes files that a person has chosen. @returns those that are still missing. */
   take(files: Iterable<File>): readonly string[] {
     for (const file of files) this.chosen.set(file.name, file);

@@ -1,6 +1,15 @@
 // Shares of a comparison, run as built: joined they equal one run, and nothing else is joined.
 
-import { appendFileSync, copyFileSync, cpSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import {
+  appendFileSync,
+  copyFileSync,
+  cpSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  truncateSync,
+  writeFileSync,
+} from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { forehear, PATCHES, scratch } from '../run.ts';
@@ -84,6 +93,45 @@ describe('compare --share and --join', () => {
     expect(forehear(folder, asked).stderr).toMatch(/one is missing: --share 2\/3/);
     // Nothing was joined by any of these.
     expect(readdirSync(join(folder, 'parts')).filter((one) => one.endsWith('.wav'))).toEqual([]);
+  });
+
+  it('joins no share that is not as it was made', () => {
+    const folder = folderWithHat();
+    const asked = [...ARGS, '-o', 'parts', '--join'];
+    shares(folder, 2);
+    const of = (number: number): string => join(folder, 'parts', `share-${number}-of-2`);
+    const clipOf = (number: number): string =>
+      join(of(number), readdirSync(of(number)).find((one) => one.endsWith('.wav')) as string);
+    const list = join(of(1), 'share.json');
+    const listText = readFileSync(list, 'utf8');
+    const clip = readFileSync(clipOf(1));
+    const damages: readonly [damage: () => void, message: RegExp][] = [
+      // A copy that was cut off, samples of another share, a disk's wrong byte.
+      [() => truncateSync(clipOf(1), 5000), /clip of the share is not as it was made/],
+      [() => copyFileSync(clipOf(2), clipOf(1)), /clip of the share is not as it was made/],
+      [
+        () => writeFileSync(clipOf(1), clip.with(9000, (clip[9000] as number) ^ 1)),
+        /clip of the share is not as it was made/,
+      ],
+      [() => rmSync(clipOf(1)), /clip of the share is missing/],
+      [() => writeFileSync(list, listText.slice(0, -100)), /list of this share cannot be read/],
+      [
+        () => writeFileSync(list, listText.replace('"seconds"', '"second"')),
+        /list of this share cannot be read/,
+      ],
+    ];
+    const path = clipOf(1);
+    for (const [damage, message] of damages) {
+      damage();
+      expect(forehear(folder, asked)).toMatchObject({
+        status: 2,
+        stderr: expect.stringMatching(message),
+      });
+      writeFileSync(path, clip);
+      writeFileSync(list, listText);
+    }
+    expect(readdirSync(join(folder, 'parts')).filter((one) => one.endsWith('.wav'))).toEqual([]);
+    expect(forehear(folder, asked).status).toBe(0);
   });
 
   it.each([

@@ -116,6 +116,51 @@ describe('the page as built', () => {
     await expect.poll(() => page.locator('#status').textContent()).toBe('Sounding: one.');
   });
 
+  it('gives away in a blind test neither by the page nor by a gap which of two clips sounds', async () => {
+    // Of other rates and lengths, as a patch and a recording are.
+    const clips = [
+      { ...clip, name: 'one', file: '01.wav', data: silence().toString('base64') },
+      { ...clip, name: 'other', file: '02.wav', data: silence(44_100, 1.5).toString('base64') },
+    ].map((one, index) => ({ ...one, sampleRate: [48_000, 44_100][index] as number }));
+    const { page } = await opened({ ...CONTENT, clips, pairs: [] });
+    await page.evaluate(`{
+      globalThis.rates = [];
+      const start = AudioBufferSourceNode.prototype.start;
+      AudioBufferSourceNode.prototype.start = function (...given) {
+        rates.push(this.context.sampleRate);
+        return start.apply(this, given);
+      };
+    }`);
+    await page.locator('#begin').click();
+    const looks = new Set<string>();
+    let heard = 0;
+    for (const which of ['first', 'second', 'x', 'first', 'second', 'x']) {
+      await page.locator(`#blind-${which}`).click();
+      heard += 1;
+      await expect.poll(() => page.evaluate('rates.length')).toBe(heard);
+      await page.locator(`#blind-${which}[aria-pressed=true]`).waitFor();
+      // All of the page but its programs, and which button was pressed.
+      const markup = await page.evaluate(`{
+        const copy = document.documentElement.cloneNode(true);
+        for (const one of copy.querySelectorAll('script, style')) one.remove();
+        for (const one of copy.querySelectorAll('[aria-pressed]')) one.removeAttribute('aria-pressed');
+        // The place moves on; where lengths differ it is not seen, nor told in words.
+        for (const one of copy.querySelectorAll('.now')) one.removeAttribute('style');
+        for (const one of copy.querySelectorAll('[class=""]')) one.removeAttribute('class');
+        copy.outerHTML;
+      }`);
+      looks.add(String(markup));
+    }
+    expect(looks.size).toBe(1);
+    // A source of another rate needs another context, and so a gap.
+    expect(await page.evaluate('new Set(rates).size')).toBe(1);
+    const visibility = (): Promise<unknown> =>
+      page.evaluate('getComputedStyle(document.querySelector(".now")).visibility');
+    expect(await visibility()).toBe('hidden');
+    await page.locator('#give-up').click();
+    await expect.poll(visibility).toBe('visible');
+  });
+
   it('runs no script that is put into it', async () => {
     const { page } = await opened();
     await page.evaluate(`{
@@ -146,8 +191,8 @@ describe('the page as built', () => {
   });
 });
 
-function silence(): Buffer {
+function silence(rate = 48_000, seconds = 1): Buffer {
   const wav = new wavefile.WaveFile();
-  wav.fromScratch(1, 48_000, '16', new Int16Array(48_000));
+  wav.fromScratch(1, rate, '16', new Int16Array(seconds * rate));
   return Buffer.from(wav.toBuffer());
 }
