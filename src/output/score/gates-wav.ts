@@ -98,7 +98,8 @@ export async function writeGates(patch: Patch, options: GatesOptions): Promise<G
           const level = levels[channel];
           if (level !== undefined) signal.fill(level, 0, count);
           const factor = factors[channel] as number;
-          let [low, high] = [least[channel] as number, most[channel] as number];
+          let low = least[channel] as number;
+          let high = most[channel] as number;
           for (let n = 0; n < count; n++) {
             const volts = signal[n] as number;
             const sample = (volts * factor) / fullScale;
