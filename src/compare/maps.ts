@@ -152,7 +152,8 @@ function planesOf(variants: readonly Compared[], { x, y }: Axes): readonly Plane
 
 /** Undefined where nothing was measured, or all values are alike. */
 function rangeOf(values: readonly (number | null)[]): readonly [number, number] | undefined {
-  let [least, most] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  let least = Number.POSITIVE_INFINITY;
+  let most = Number.NEGATIVE_INFINITY;
   for (const value of values) {
     if (value === null) continue;
     least = Math.min(least, value);

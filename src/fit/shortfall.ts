@@ -129,7 +129,8 @@ function largestBox(rows: readonly Float64Array[], sign: 1 | -1): Box {
     const sums = new Float64Array(count);
     for (let high = low; high < rows.length; high++) {
       const row = rows[high] as Float64Array;
-      let [sum, from] = [0, 0];
+      let sum = 0;
+      let from = 0;
       for (let k = 0; k < count; k++) {
         sums[k] = (sums[k] as number) + sign * (row[k] as number) - SLIGHT_DB;
         if (sum <= 0) [sum, from] = [0, k];

@@ -161,7 +161,8 @@ function without(
   for (const { hz, at: found } of sines) {
     const step = (2 * Math.PI * hz) / sampleRate;
     const last = found.length - 1;
-    let [cos, sin] = [Math.cos(step * at), Math.sin(step * at)];
+    let cos = Math.cos(step * at);
+    let sin = Math.sin(step * at);
     const [turnCos, turnSin] = [Math.cos(step), Math.sin(step)];
     for (let n = 0; n < frames; n++) {
       const place = Math.min(last, Math.max(0, (at + n) / hop - 1));
@@ -235,7 +236,8 @@ class Stretches {
     this.lines.forEach((hz, line) => {
       const step = (2 * Math.PI * hz) / sampleRate;
       const [cosines, sines] = this.tables[line] as readonly [Float64Array, Float64Array];
-      let [re, im] = [0, 0];
+      let re = 0;
+      let im = 0;
       for (let n = 0; n < samples.length; n++) {
         re += (cosines[n] as number) * (samples[n] as number);
         im -= (sines[n] as number) * (samples[n] as number);

@@ -141,7 +141,8 @@ function power(base: number, exponent: number): number {
 
 /** Computes the arithmetic-geometric mean of two positive numbers (Abramowitz & Stegun 17.6). */
 function meanOf(a: number, b: number): number {
-  let [arithmetic, geometric] = [a, b];
+  let arithmetic = a;
+  let geometric = b;
   for (let round = 0; round < 12; round++)
     [arithmetic, geometric] = [0.5 * (arithmetic + geometric), Math.sqrt(arithmetic * geometric)];
   return arithmetic;

@@ -228,7 +228,8 @@ export interface Absorption {
 export function absorption(low: number, high: number, decay: number, damping: number): Absorption {
   const cosine = cosTurns(damping);
   const gainWith = (pole: number): number => exp2((-SIXTY_DB * (low + pole / (1 - pole))) / decay);
-  let [least, most] = [0, 1];
+  let least = 0;
+  let most = 1;
   for (let round = 0; round < 52; round++) {
     const pole = 0.5 * (least + most);
     // |1 - pole z^-1|^2 at damping, and the filter's own delay there.

@@ -136,7 +136,8 @@ async function fill(
   tracks: readonly Track[],
   { onProgress, signal, listener }: ClipOptions,
 ): Promise<number> {
-  let [before, last] = [0, 0];
+  let before = 0;
+  let last = 0;
   let breath = Date.now() + BREATH;
   for (let frames = take.read(); frames > 0; frames = take.read()) {
     [before, last] = [last, highest(take.channels, frames)];

@@ -81,7 +81,8 @@ function mainOf(strokes: readonly HeardHit[], n: number, longest: number): numbe
   const { time, peakDbfs } = strokes[n] as HeardHit;
   let loudest = peakDbfs;
   let main = n;
-  let [least, most] = [longest, 0];
+  let least = longest;
+  let most = 0;
   for (let m = n + 1; m <= n + MOST; m++) {
     const [before, here] = [strokes[m - 1], strokes[m]];
     if (before === undefined || here === undefined) break;

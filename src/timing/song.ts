@@ -262,7 +262,8 @@ function quarterOf(tempo: number, rate: number): Ratio {
 }
 
 function lcm(a: bigint, b: bigint): bigint {
-  let [x, y] = [a, b];
+  let x = a;
+  let y = b;
   while (y > 0n) [x, y] = [y, x % y];
   return (a / x) * b;
 }

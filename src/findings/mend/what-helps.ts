@@ -99,7 +99,8 @@ function whatHelps({ net, inputs, low, high }: NetLevels, context: Context): rea
     );
     return helps({ ...patch, cables }, heaviest.slice(0, left));
   };
-  let [most, tooMany] = [0, heaviest.length];
+  let most = 0;
+  let tooMany = heaviest.length;
   while (tooMany - most > 1) {
     const middle = (most + tooMany) >> 1;
     if (isEnoughWith(middle)) most = middle;

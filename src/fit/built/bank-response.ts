@@ -75,7 +75,8 @@ export class BankResponse {
     const byBand = new Float64Array(bands);
     const seen = points.map(({ band, hz, width, re, im }) => {
       const weight = width * (hz / 1000) ** SLOPES[colour] * sidePower(side, hz / cutoffHz);
-      let [a, b] = [0, 0];
+      let a = 0;
+      let b = 0;
       for (let c = 0; c < bands; c++) {
         a += (levels[c] as number) * (re[c] as number);
         b += (levels[c] as number) * (im[c] as number);

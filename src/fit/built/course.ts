@@ -19,14 +19,23 @@ export interface Shape {
   readonly curve: 'exponential' | 'linear';
 }
 
-/** The energy of a part from a time on, s at its peak; from 0 on, all of it. */
-export type EnergyFrom = (time: number) => number;
+/**
+ * Fills in the energy of a part from each of some times on, s at its peak; from 0 on, all of it. Of many times at
+ * once: a number that a function returns is an object of its own.
+ */
+export type EnergiesFrom = (times: Float64Array, energies: Float64Array) => void;
 
 /** By filter ({@link filterOf}), then by stretch. */
 export type BandCourse = readonly Float64Array[];
 
 /** By filter: for each stretch and piece of |h|^2 its time, from one and up to another, s, and its weight. */
-export type Windows = readonly { readonly pieces: number; readonly all: Float64Array }[];
+export type Windows = readonly {
+  readonly pieces: number;
+  readonly times: Float64Array;
+  readonly weights: Float64Array;
+  /** What a course is worked out in. */
+  readonly energies: Float64Array;
+}[];
 
 /** A piece of |h|^2: its time, from one and up to another, s, and its share. */
 interface Piece {
@@ -59,12 +68,15 @@ export function filterOf(band: number): number {
 }
 
 /** ... of an envelope that is 1 at its peak. */
-export function shapeEnergy({ attack, decay, curve }: Shape): EnergyFrom {
+export function shapeEnergy({ attack, decay, curve }: Shape): EnergiesFrom {
   if (curve === 'linear') {
-    return (time) => {
-      if (time <= 0) return (attack + decay) / 3;
-      if (time < attack) return decay / 3 + (attack - time ** 3 / attack ** 2) / 3;
-      return (decay / 3) * Math.max(0, 1 - (time - attack) / decay) ** 3;
+    return (times, energies) => {
+      for (let n = 0; n < times.length; n++) {
+        const time = times[n] as number;
+        if (time <= 0) energies[n] = (attack + decay) / 3;
+        else if (time < attack) energies[n] = decay / 3 + (attack - time ** 3 / attack ** 2) / 3;
+        else energies[n] = (decay / 3) * Math.max(0, 1 - (time - attack) / decay) ** 3;
+      }
     };
   }
   const tau = attack / ATTACK_CONSTANTS;
@@ -72,17 +84,24 @@ export function shapeEnergy({ attack, decay, curve }: Shape): EnergyFrom {
   const risen = (time: number): number =>
     AIM ** 2 *
     (time + 2 * tau * Math.expm1(-time / tau) - (tau / 2) * Math.expm1((-2 * time) / tau));
-  const [rise, fall] = [attack > 0 ? risen(attack) : 0, decay / DECAY_CONSTANTS];
-  return (time) => {
-    if (time < attack) return fall + rise - (time > 0 ? risen(time) : 0);
-    return fall * Math.exp((attack - time) / fall);
+  const rise = attack > 0 ? risen(attack) : 0;
+  const fall = decay / DECAY_CONSTANTS;
+  return (times, energies) => {
+    for (let n = 0; n < times.length; n++) {
+      const time = times[n] as number;
+      if (time < attack) energies[n] = fall + rise - (time > 0 ? risen(time) : 0);
+      else energies[n] = fall * Math.exp((attack - time) / fall);
+    }
   };
 }
 
 /** ... of a ring that falls by 60 dB in a time, 1 at the stroke. */
-export function ringEnergy(decay: number): EnergyFrom {
+export function ringEnergy(decay: number): EnergiesFrom {
   const tau = decay / FALL_CONSTANTS;
-  return (time) => tau * Math.exp(-Math.max(0, time) / tau);
+  return (times, energies) => {
+    for (let n = 0; n < times.length; n++)
+      energies[n] = tau * Math.exp(-Math.max(0, times[n] as number) / tau);
+  };
 }
 
 /**
@@ -91,29 +110,33 @@ export function ringEnergy(decay: number): EnergyFrom {
  */
 export function windowsOf(spans: readonly (readonly [from: number, to: number])[]): Windows {
   return PIECES.map((pieces) => {
-    const all = spans.flatMap(([from, to]) =>
-      pieces.flatMap((piece) => {
+    const times = new Float64Array(2 * spans.length * pieces.length);
+    const weights = new Float64Array(spans.length * pieces.length);
+    let n = 0;
+    for (const [from, to] of spans)
+      for (const piece of pieces) {
         const middle = (from + to - piece.from - piece.to) / 2;
         // A mean over the piece of a mean over the stretch: as wide as both, whose variances add up.
         const half = Math.hypot(to - from, piece.to - piece.from) / 2;
-        return [middle - half, middle + half, piece.share / (2 * half)];
-      }),
-    );
-    return { pieces: pieces.length, all: Float64Array.from(all) };
+        times[2 * n] = middle - half;
+        times[2 * n + 1] = middle + half;
+        weights[n++] = piece.share / (2 * half);
+      }
+    return { pieces: pieces.length, times, weights, energies: new Float64Array(times.length) };
   });
 }
 
 /** @param windows of the stretches: {@link windowsOf}. */
-export function bandCourse(energy: EnergyFrom, windows: Windows): BandCourse {
-  return windows.map(({ pieces, all }) => {
-    const course = new Float64Array(all.length / (3 * pieces));
+export function bandCourse(energiesFrom: EnergiesFrom, windows: Windows): BandCourse {
+  return windows.map(({ pieces, times, weights, energies }) => {
+    energiesFrom(times, energies);
+    const course = new Float64Array(weights.length / pieces);
     let n = 0;
     for (let k = 0; k < course.length; k++) {
       let sum = 0;
-      for (let piece = 0; piece < pieces; piece++, n += 3) {
-        const to = all[n + 1] as number;
-        if (to > 0) sum += (all[n + 2] as number) * (energy(all[n] as number) - energy(to));
-      }
+      for (let piece = 0; piece < pieces; piece++, n++)
+        sum +=
+          (weights[n] as number) * ((energies[2 * n] as number) - (energies[2 * n + 1] as number));
       course[k] = sum;
     }
     return course;
@@ -139,7 +162,8 @@ function responsePieces(ends: readonly number[]): readonly Piece[] {
   });
   const whole = powers.reduce((sum, one) => sum + one, 0);
   const pieces: { from: number; to: number; share: number }[] = [];
-  let [over, begun] = [0, 0];
+  let over = 0;
+  let begun = 0;
   powers.forEach((power, k) => {
     over += power / whole;
     if (over < (ends[pieces.length] ?? Number.POSITIVE_INFINITY)) return;

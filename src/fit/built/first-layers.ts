@@ -133,7 +133,8 @@ function bandLevels(
   add();
   for (let update = 0; update < updates; update++) {
     own.forEach((course, j) => {
-      let [wanted, there] = [0, 0];
+      let wanted = 0;
+      let there = 0;
       for (let k = 0; k < sums.length; k++) {
         const share = ((weights[k] as number) * (course[k] as number)) / (sums[k] as number);
         wanted += (share * (aim[k] as number)) / (sums[k] as number);
@@ -153,7 +154,8 @@ function bandLevels(
 
 /** The mean band, weighted by power. */
 function placeOf(powers: Float64Array): number {
-  let [sum, whole] = [0, 0];
+  let sum = 0;
+  let whole = 0;
   powers.forEach((power, band) => {
     sum += band * power;
     whole += power;

@@ -142,37 +142,44 @@ export class LayeredModel {
     const own = parts.reduce((sum, { start }) => sum + start.length, 0);
     const cut = place.length > own ? Math.exp(place[own] as number) : null;
     const passed = powers.map((_, band) => (cut === null ? 1 : passedBy(cut, band)));
-    for (let n = 0; n < sums.length; n++)
-      sums[n] = (sums[n] as number) * (passed[Math.floor(n / count)] as number);
     let total = 0;
-    for (let n = 0; n < sums.length; n++)
-      total += (sums[n] as number) * (weights[n % count] as number);
+    for (let band = 0, n = 0; band < powers.length; band++)
+      for (let k = 0; k < count; k++, n++) {
+        const power = (sums[n] as number) * (passed[band] as number);
+        sums[n] = power;
+        total += power * (weights[k] as number);
+      }
     const gain = energy / total;
     const all = powers.length * weights.reduce((sum, one) => sum + one, 0);
     const pull = new Float64Array(sums.length);
-    let [far, louder] = [0, 0];
-    for (let n = 0; n < sums.length; n++) {
-      const band = Math.floor(n / count);
-      const weight = (weights[n % count] as number) / all;
-      const sound = gain * (sums[n] as number);
-      const made = Math.hypot(sound, floors[band] as number);
-      const aim = (powers[band] as Float64Array)[n % count] as number;
-      const error = DECIBELS * Math.log(made / aim);
-      const size = Math.sqrt(error * error + ROUND);
-      far += weight * size;
-      const slope = (weight * (error / size) * DECIBELS * gain * sound) / made ** 2;
-      pull[n] = slope;
-      louder += slope * (sums[n] as number);
+    let far = 0;
+    let louder = 0;
+    for (let band = 0, n = 0; band < powers.length; band++) {
+      const aims = powers[band] as Float64Array;
+      const floor = floors[band] as number;
+      for (let k = 0; k < count; k++, n++) {
+        const weight = (weights[k] as number) / all;
+        const sound = gain * (sums[n] as number);
+        const made = Math.sqrt(sound * sound + floor * floor);
+        const error = DECIBELS * Math.log(made / (aims[k] as number));
+        const size = Math.sqrt(error * error + ROUND);
+        far += weight * size;
+        const slope = (weight * (error / size) * DECIBELS * gain * sound) / (made * made);
+        pull[n] = slope;
+        louder += slope * (sums[n] as number);
+      }
     }
     // A part that becomes louder makes all others quieter, since the sum is fixed.
     let higher = 0;
-    for (let n = 0; n < pull.length; n++) {
-      const band = Math.floor(n / count);
-      const slope = (pull[n] as number) - (louder * (weights[n % count] as number)) / total;
-      if (cut !== null)
-        higher +=
-          slope * (sums[n] as number) * sideSlope('high', midbandHz(FIRST_BAND + band) / cut);
-      pull[n] = slope * (passed[band] as number);
+    for (let band = 0, n = 0; band < powers.length; band++) {
+      const passes = passed[band] as number;
+      let cutMore = 0;
+      for (let k = 0; k < count; k++, n++) {
+        const slope = (pull[n] as number) - (louder * (weights[k] as number)) / total;
+        cutMore += slope * (sums[n] as number);
+        pull[n] = slope * passes;
+      }
+      if (cut !== null) higher += cutMore * sideSlope('high', midbandHz(FIRST_BAND + band) / cut);
     }
     const cost = terms.reduce((sum, term) => sum + term.cost, 0);
     const gradients = terms.map(({ gradient }) => gradient(pull));
@@ -257,7 +264,8 @@ export class LayeredModel {
           powers,
           cost: 0,
           gradient: (pull) => {
-            let [louder, slower] = [0, 0];
+            let louder = 0;
+            let slower = 0;
             for (let n = 0; n < pull.length; n++) {
               louder += (pull[n] as number) * (powers[n] as number);
               slower += (pull[n] as number) * ((moved[n] as number) - (powers[n] as number));

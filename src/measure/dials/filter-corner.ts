@@ -193,7 +193,8 @@ function bandsOf(clip: MonoClip): Bands | NoReading {
   while (size < MOST_SIZE && 2 * size * FEWEST_WINDOWS <= samples.length) size *= 2;
   const spectrum = new Periodogram(hann(size));
   let frames = 0;
-  let [first, second] = [0, 0];
+  let first = 0;
+  let second = 0;
   for (let at = 0; at + size <= samples.length; at += size / 2) {
     spectrum.add(samples, at);
     frames += 1;
@@ -240,7 +241,8 @@ function sourceAt({ hz }: Bands, input: Input, sampleRate: number): Float64Array
   if (typeof own === 'string') return own;
   // A third of an octave at a time: for its colour without its random scatter.
   const smooth = hz.map((one) => {
-    let [sum, weight] = [0, 0];
+    let sum = 0;
+    let weight = 0;
     for (let k = 0; k < own.hz.length; k++) {
       if (Math.abs(Math.log2((own.hz[k] as number) / one)) > 1 / 6) continue;
       sum += (own.power[k] as number) * (own.count[k] as number);
@@ -391,7 +393,8 @@ function startsFor(all: Bands, input: Float64Array, output: FilterOutput): reado
 }
 
 function largestLevel(power: Float64Array, shape: Float64Array): number {
-  let [most, gain] = [0, 0];
+  let most = 0;
+  let gain = 0;
   for (let k = 0; k < power.length; k++) {
     if ((power[k] as number) > most) most = power[k] as number;
     if ((shape[k] as number) > gain) gain = shape[k] as number;
@@ -401,7 +404,8 @@ function largestLevel(power: Float64Array, shape: Float64Array): number {
 
 /** dB rms between bands and model, minus the part due to chance. */
 function leftDb({ power, count }: Bands, model: Float64Array): number {
-  let [squares, chance] = [0, 0];
+  let squares = 0;
+  let chance = 0;
   for (let k = 0; k < power.length; k++) {
     squares += (10 * Math.log10((power[k] as number) / (model[k] as number))) ** 2;
     // The variance of the logarithm of a mean of n powers is some 1/(n - 1/2).
@@ -412,7 +416,8 @@ function leftDb({ power, count }: Bands, model: Float64Array): number {
 
 /** Whether output and input agree within a decibel or so: then the corner is elsewhere. */
 function isFlat({ power, count }: Bands, source: Float64Array): boolean {
-  let [sum, weight] = [0, 0];
+  let sum = 0;
+  let weight = 0;
   for (let k = 0; k < power.length; k++) {
     sum += (count[k] as number) * Math.log((power[k] as number) / (source[k] as number));
     weight += count[k] as number;

@@ -71,7 +71,8 @@ export function uselessClip(
   leastSeconds: number,
 ): NoReading | undefined {
   if (samples.length === 0) return 'empty';
-  let [peak, full] = [0, 0];
+  let peak = 0;
+  let full = 0;
   for (let n = 0; n < samples.length; n++) {
     const size = Math.abs(samples[n] as number);
     if (size > peak) peak = size;
@@ -120,9 +121,11 @@ export function swinging({ sampleRate, samples }: MonoClip): MonoClip {
  */
 export function withoutOffset({ sampleRate, samples }: MonoClip): MonoClip {
   const size = Math.max(1, Math.round(BLOCK * sampleRate));
-  let [offset, least] = [0, Number.POSITIVE_INFINITY];
+  let offset = 0;
+  let least = Number.POSITIVE_INFINITY;
   for (let at = 0; at + size <= samples.length; at += size) {
-    let [sum, squares] = [0, 0];
+    let sum = 0;
+    let squares = 0;
     for (let n = at; n < at + size; n++) {
       sum += samples[n] as number;
       squares += (samples[n] as number) ** 2;

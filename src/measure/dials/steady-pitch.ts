@@ -98,7 +98,8 @@ function fundamentalOf({ sampleRate, samples }: MonoClip, hz: number): number | 
   const least = FUNDAMENTAL * Math.sqrt(squares / length);
   for (let times = 1; times <= MOST_PERIODS && times * hz < sampleRate / 2; times++) {
     const step = (2 * Math.PI * times * hz) / sampleRate;
-    let [re, im] = [0, 0];
+    let re = 0;
+    let im = 0;
     for (let n = 0; n < length; n++) {
       // A Hann line is two bins wide either way, so the rough period may be off by 1/24.
       const weight = 2 * Math.sin((Math.PI * (n + 0.5)) / length) ** 2;
@@ -128,7 +129,8 @@ function turning(
   const first = (samples.length - frames * length) >> 1;
   const turns: number[] = [];
   for (let frame = 0; frame < frames; frame++) {
-    let [re, im] = [0, 0];
+    let re = 0;
+    let im = 0;
     for (let n = 0; n < length; n++) {
       const at = first + frame * length + n;
       const weight = Math.sin((Math.PI * (n + 0.5)) / length) ** 2 * (samples[at] as number);
@@ -145,7 +147,8 @@ function turning(
   const seconds = length / sampleRate;
   const middle = (frames - 1) / 2;
   const mean = turns.reduce((sum, turn) => sum + turn, 0) / frames;
-  let [up, across] = [0, 0];
+  let up = 0;
+  let across = 0;
   turns.forEach((turn, k) => {
     up += (k - middle) * (turn - mean);
     across += (k - middle) ** 2;

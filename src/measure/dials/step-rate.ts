@@ -50,7 +50,8 @@ export function stepRate(clip: MonoClip): DialReading | NoReading {
 /** How far the mean of some samples is from that of those before, each a sample on. */
 function jumpsOf(samples: Float64Array): Float64Array {
   const jumps = new Float64Array(Math.max(0, samples.length - 2 * SPAN));
-  let [before, after] = [0, 0];
+  let before = 0;
+  let after = 0;
   for (let n = 0; n < samples.length; n++) {
     after += (samples[n] as number) - (samples[n - SPAN] ?? 0);
     before += (samples[n - SPAN] ?? 0) - (samples[n - 2 * SPAN] ?? 0);

@@ -135,7 +135,10 @@ function strokeAt(
 }
 
 function wrongSort({ sampleRate, samples }: MonoClip, heard: HeardAs): NoReading | undefined {
-  let [sum, squares, over, under] = [0, 0, 0, 0];
+  let sum = 0;
+  let squares = 0;
+  let over = 0;
+  let under = 0;
   for (let n = 0; n < samples.length; n++) {
     const value = samples[n] as number;
     sum += value;
@@ -204,7 +207,12 @@ const SINE_LEFT = 5e-4;
 
 function isSine(samples: Float64Array): boolean {
   // x[n] = a x[n-1] + b x[n-2], by the normal equations.
-  let [r00, r01, r02, r11, r12, r22] = [0, 0, 0, 0, 0, 0];
+  let r00 = 0;
+  let r01 = 0;
+  let r02 = 0;
+  let r11 = 0;
+  let r12 = 0;
+  let r22 = 0;
   for (let n = 2; n < samples.length; n++) {
     const [x, y, z] = [samples[n] as number, samples[n - 1] as number, samples[n - 2] as number];
     r00 += x * x;
@@ -225,7 +233,8 @@ function isSine(samples: Float64Array): boolean {
  * slow waves, which cannot be told from an envelope. An envelope moves too slowly to be changed by it.
  */
 export function whitened({ sampleRate, samples }: MonoClip): MonoClip {
-  let [squares, products] = [0, 0];
+  let squares = 0;
+  let products = 0;
   for (let n = 1; n < samples.length; n++) {
     squares += (samples[n - 1] as number) ** 2;
     products += (samples[n] as number) * (samples[n - 1] as number);

@@ -193,7 +193,10 @@ function slopeOf({ level, step, added, floor }: Curve, from: number, to: number)
   while (end < last && (level[end] as number) >= to) end++;
   const count = end - first;
   if (count < FEWEST) return null;
-  let [t1, t2, y1, ty] = [0, 0, 0, 0];
+  let t1 = 0;
+  let t2 = 0;
+  let y1 = 0;
+  let ty = 0;
   for (let n = 0; n < count; n++) {
     const value = level[first + n] as number;
     t1 += n;

@@ -59,7 +59,14 @@ export class BandFilter {
       [number, number, number],
     ];
     const gain = g1 * g2 * g3;
-    let [x1, x2, u1, u2, v1, v2, y1, y2] = [0, 0, 0, 0, 0, 0, 0, 0];
+    let x1 = 0;
+    let x2 = 0;
+    let u1 = 0;
+    let u2 = 0;
+    let v1 = 0;
+    let v2 = 0;
+    let y1 = 0;
+    let y2 = 0;
     let from = 0;
     for (let k = 0; k < frames; k++) {
       const to = Math.round((k + 1) * step);

@@ -29,6 +29,22 @@ const LEAST_DB = -40;
 /** How many times more bins than the sound needs, so that the partial's place is exact. */
 const PADDING = 2;
 
+/** What a spectrum of so many samples is worked out in: a fit takes a thousand of one size. */
+interface Work {
+  readonly transform: RealTransform;
+  readonly frame: Float64Array;
+}
+
+const works = new Map<number, Work>();
+
+function workOf(size: number): Work {
+  const known = works.get(size);
+  if (known !== undefined) return known;
+  const made = { transform: new RealTransform(size), frame: new Float64Array(size) };
+  works.set(size, made);
+  return made;
+}
+
 /** The spectrum of a hit's start, as above: power by bin. */
 export function startSpectrum({ samples, sampleRate, onset, end }: HitSound): {
   readonly power: Float64Array;
@@ -36,7 +52,7 @@ export function startSpectrum({ samples, sampleRate, onset, end }: HitSound): {
 } {
   const length = Math.round(SECONDS * sampleRate);
   const size = 2 ** Math.ceil(Math.log2(PADDING * length));
-  const frame = new Float64Array(size);
+  const { transform, frame } = workOf(size);
   const rise = Math.max(1, Math.round(RISE * sampleRate));
   const heard = Math.min(length, end - onset);
   for (let n = 0; n < heard; n++) {
@@ -46,10 +62,12 @@ export function startSpectrum({ samples, sampleRate, onset, end }: HitSound): {
         : Math.cos((Math.PI / 2) * ((n - rise) / (length - rise))) ** 2;
     frame[n] = weight * (samples[onset + n] as number);
   }
-  const transform = new RealTransform(size);
+  frame.fill(0, heard);
   transform.run(frame);
   const { re, im } = transform;
-  const power = re.map((real, k) => real * real + (im[k] as number) ** 2);
+  const power = new Float64Array(re.length);
+  for (let k = 0; k < power.length; k++)
+    power[k] = (re[k] as number) * (re[k] as number) + (im[k] as number) ** 2;
   return { power, binHz: sampleRate / size };
 }
 
@@ -63,7 +81,8 @@ export function tonalityOf(sound: HitSound): Tonality {
     const [low, high] = bandEdges(x);
     if (high > sampleRate / 2) break;
     const bins = power.subarray(Math.ceil(low / binHz), Math.floor(high / binHz) + 1);
-    const own = bins.reduce((total, one) => total + one, 0);
+    let own = 0;
+    for (let k = 0; k < bins.length; k++) own += bins[k] as number;
     if (!(own > 0)) continue;
     sum += own * Math.max(LEAST_DB, flatnessDb(bins, own));
     whole += own;
@@ -77,7 +96,9 @@ export function tonalityOf(sound: HitSound): Tonality {
 function flatnessDb(bins: Float64Array, total: number): number {
   const mean = total / bins.length;
   // An empty bin must not decide the whole.
-  const logs = bins.reduce((sum, one) => sum + Math.log10(Math.max(1e-12, one / mean)), 0);
+  let logs = 0;
+  for (let k = 0; k < bins.length; k++)
+    logs += Math.log10(Math.max(1e-12, (bins[k] as number) / mean));
   return (10 * logs) / bins.length;
 }
 

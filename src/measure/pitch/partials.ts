@@ -169,7 +169,10 @@ function amplitudeAt(
   cycles: number,
 ): number {
   const [turnRe, turnIm] = [Math.cos(2 * Math.PI * cycles), Math.sin(2 * Math.PI * cycles)];
-  let [cos, sin, re, im] = [1, 0, 0, 0];
+  let cos = 1;
+  let sin = 0;
+  let re = 0;
+  let im = 0;
   for (let n = 0; n < window.length; n++) {
     const own = (window[n] as number) * (samples[from + n] as number);
     re += own * cos;

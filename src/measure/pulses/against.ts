@@ -149,7 +149,8 @@ function startsFor(
 
 /** s from a time to the nearest in a list in order. */
 function nearestOff(times: readonly number[], time: number): number {
-  let [from, to] = [0, times.length];
+  let from = 0;
+  let to = times.length;
   while (from < to) {
     const middle = (from + to) >> 1;
     if ((times[middle] as number) < time) from = middle + 1;
@@ -227,7 +228,8 @@ function lineOf(pairs: readonly Pair[]): { start: number; rate: number } | undef
   const [x, y] = [0, 1].map(
     (side) => pairs.reduce((sum, pair) => sum + (pair[side] as number), 0) / count,
   ) as [number, number];
-  let [xx, xy] = [0, 0];
+  let xx = 0;
+  let xy = 0;
   for (const [at, time] of pairs) {
     xx += (at - x) ** 2;
     xy += (at - x) * (time - y);

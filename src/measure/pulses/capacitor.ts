@@ -263,7 +263,8 @@ class Open {
     const count = this.count - SETTLED;
     if (count < LEAST_STRETCH) return undefined;
     const size = Math.min(ENDS, count >> 2);
-    let [first, last] = [0, 0];
+    let first = 0;
+    let last = 0;
     for (let n = 0; n < size; n++) {
       first += this.head[n] as number;
       last += this.tail[(count - 1 - n) % ENDS] as number;
@@ -287,7 +288,11 @@ export function rateOf(
   all: readonly Pick<Stretch, 'first' | 'last' | 'length' | 'integral'>[],
 ): { rate: number; error: number; offset: number } | undefined {
   if (all.length < 4) return undefined;
-  let [ii, it, tt, id, td] = [0, 0, 0, 0, 0];
+  let ii = 0;
+  let it = 0;
+  let tt = 0;
+  let id = 0;
+  let td = 0;
   for (const { first, last, length, integral } of all) {
     const change = first - last;
     ii += integral * integral;
@@ -316,7 +321,8 @@ export function* withoutCapacitor(
   sampleRate: number,
 ): Iterable<SampleBlock> {
   const share = rate / sampleRate / 2;
-  let [before, volts] = [Number.NaN, 0];
+  let before = Number.NaN;
+  let volts = 0;
   for (const { channels, frames } of blocks) {
     const samples = channels[channel] as Float32Array | Float64Array;
     const made = new Float64Array(frames);

@@ -134,7 +134,8 @@ function lineThrough(numbers: readonly number[], times: readonly number[]): Line
     // Odd pulses are later by `shift`: half of it is assigned to them, half to the even ones.
     const own = times.map((time, n) => time - (isOdd[n] ? shift / 2 : -shift / 2));
     const meanTime = own.reduce((sum, time) => sum + time, 0) / count;
-    let [nn, nt] = [0, 0];
+    let nn = 0;
+    let nt = 0;
     for (let n = 0; n < count; n++) {
       const number = (numbers[n] as number) - meanNumber;
       nn += number * number;

@@ -321,7 +321,8 @@ function cornerOf(
 
 function spreadOf(values: readonly number[], rate: number): Spread | undefined {
   if (values.length === 0) return undefined;
-  let [least, most] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  let least = Number.POSITIVE_INFINITY;
+  let most = Number.NEGATIVE_INFINITY;
   for (const value of values) {
     least = Math.min(least, value);
     most = Math.max(most, value);

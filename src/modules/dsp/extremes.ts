@@ -27,7 +27,8 @@ export function leastCommonMultiple(lengths: readonly number[]): number {
 
 /** Of whole numbers from 0 on, not both 0. Source: Euclid, Elements VII, 2. */
 export function greatestCommonDivisor(a: number, b: number): number {
-  let [x, y] = [a, b];
+  let x = a;
+  let y = b;
   while (y > 0) [x, y] = [y, x % y];
   return x;
 }

@@ -48,7 +48,10 @@ export interface PlayedVolts {
 
 /** Measures volts. @param volts one or more. */
 export function playedVolts(volts: Float64Array | Float32Array): PlayedVolts {
-  let [low, high, sum, squares] = [Infinity, -Infinity, 0, 0];
+  let low = Infinity;
+  let high = -Infinity;
+  let sum = 0;
+  let squares = 0;
   for (const value of volts) {
     low = Math.min(low, value);
     high = Math.max(high, value);

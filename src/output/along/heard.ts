@@ -9,7 +9,8 @@ import type { AlongStep } from './along.ts';
 /** The number of the cable with which something reaches the output first; undefined if nothing ever does. */
 export function firstAtOutput(steps: readonly AlongStep[]): number | undefined {
   // Adding a cable never removes an output's driver.
-  let [low, high] = [0, steps.length];
+  let low = 0;
+  let high = steps.length;
   while (low < high) {
     const middle = (low + high) >> 1;
     if (isAtOutput((steps[middle] as AlongStep).of)) high = middle;

@@ -281,7 +281,8 @@ export class VoiceMeter {
 
 /** The step that is the most times as high as those before it, of which less than `floor` counts as that. */
 function steepest(peaks: readonly number[], from: number, to: number, floor: number): number {
-  let [found, most] = [Math.max(0, from), 0];
+  let found = Math.max(0, from);
+  let most = 0;
   for (let step = found; step < Math.min(to, peaks.length); step++) {
     const rise = (peaks[step] as number) / Math.max(floor, highestOf(peaks, step - HELD, step));
     if (rise > most) [found, most] = [step, rise];

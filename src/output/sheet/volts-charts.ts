@@ -116,7 +116,8 @@ function stepChart(
 }
 
 function rangeOf(volts: Float64Array): readonly [number, number] {
-  let [low, high] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  let low = Number.POSITIVE_INFINITY;
+  let high = Number.NEGATIVE_INFINITY;
   for (const volt of volts) {
     low = Math.min(low, volt);
     high = Math.max(high, volt);

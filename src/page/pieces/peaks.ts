@@ -14,7 +14,8 @@ export function peaksOf(
   return Array.from({ length: columns }, (_, column) => {
     const from = Math.floor((column * frames) / columns);
     const to = Math.max(from + 1, Math.floor(((column + 1) * frames) / columns));
-    let [low, high] = [0, 0];
+    let low = 0;
+    let high = 0;
     for (const samples of channels)
       for (let frame = from; frame < to; frame++) {
         const value = samples[frame] ?? 0;

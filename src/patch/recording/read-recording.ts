@@ -105,7 +105,8 @@ function decoded(path: string, file: string | Uint8Array): Recorded | string {
  * Noll & Vo, the FNV non-cryptographic hash algorithm (from memory).
  */
 function digestOf(bytes: Uint8Array): string {
-  let [a, b] = [0x811c9dc5, 0x1234567];
+  let a = 0x811c9dc5;
+  let b = 0x1234567;
   for (const byte of bytes) {
     a = Math.imul(a ^ byte, 0x01000193);
     b = Math.imul(b ^ byte, 0x01000193);

@@ -300,7 +300,9 @@ interface Likeness {
 
 /** Compares how two strokes go on, until the second comes. */
 function likenessOf(powers: Powers, first: number, second: number): Likeness {
-  let [sum, squares, count] = [0, 0, 0];
+  let sum = 0;
+  let squares = 0;
+  let count = 0;
   for (let k = 0; k + 1 < BORDERS.length; k++) {
     const from = BORDERS[k] as number;
     const to = Math.min(BORDERS[k + 1] as number, second - first - 2);

@@ -82,7 +82,11 @@ function autocorrelation(samples: Float64Array): Float64Array {
   const products = new Float64Array(ORDER + 1);
   // Five lags at once, whose sums need not wait for one another.
   for (let lag = 0; lag <= ORDER; lag += 5) {
-    let [a, b, c, d, e] = [0, 0, 0, 0, 0];
+    let a = 0;
+    let b = 0;
+    let c = 0;
+    let d = 0;
+    let e = 0;
     for (let n = ORDER; n < length + ORDER; n++) {
       const here = shaped[n] as number;
       a += here * (shaped[n - lag] as number);

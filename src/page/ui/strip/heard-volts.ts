@@ -24,7 +24,8 @@ export function heardChannels(
   const keep = 1 / (1 + (2 * Math.PI * CORNER) / sampleRate);
   let widest = 1e-9;
   for (const volts of channels) {
-    let [low, high] = [Infinity, -Infinity];
+    let low = Infinity;
+    let high = -Infinity;
     for (const value of volts) {
       low = Math.min(low, value);
       high = Math.max(high, value);
