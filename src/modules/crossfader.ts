@@ -95,7 +95,7 @@ cables:
  * Gives the gain of each input.
  * @param place from 0, only a, to 1, only b.
  */
-export function gainsAt(
+function gainsAt(
   place: number,
   law: 'equal-power' | 'linear',
 ): readonly { readonly input: string; readonly gain: number }[] {
