@@ -59,7 +59,7 @@ export function overview(parts: readonly OverviewPart[]): Drawing {
 }
 
 /** The values of a variant, without the settings' names; where there are several, its patch in front. */
-export function shortName({ variant }: Compared): string {
+function shortName({ variant }: Compared): string {
   const { source, settings } = variant;
   return [...(source === undefined ? [] : [source]), ...Object.values(settings)].join(', ');
 }

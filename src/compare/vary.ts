@@ -28,7 +28,7 @@ export interface Variation {
 export class ComparisonError extends Error {}
 
 /** The most values of one setting. */
-export const MOST_VALUES = 1024;
+const MOST_VALUES = 1024;
 const NOT_HEARD = ['title', 'about'];
 const OPTION = '--vary';
 

@@ -62,7 +62,7 @@ export function openInput(path: string): { readonly descriptor: number; readonly
 }
 
 /** Bytes that a text may have: many times as many as any patch, and read in no time. */
-export const MOST_TEXT_BYTES = 4 * 1024 * 1024;
+const MOST_TEXT_BYTES = 4 * 1024 * 1024;
 
 /** How much of a file is read. */
 export interface Most {

@@ -108,7 +108,7 @@ function partsAt(place: number, law: 'equal-power' | 'linear'): readonly SumPart
  * Gives the gain of each input.
  * @param place from 0, only a, to 1, only b.
  */
-export function gainsAt(
+function gainsAt(
   place: number,
   law: 'equal-power' | 'linear',
 ): readonly { readonly input: string; readonly gain: number }[] {

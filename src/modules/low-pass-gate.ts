@@ -144,7 +144,7 @@ cables:
  * @param fall s, from 100 % to 10 % in the dark.
  * @returns s.
  */
-export function cellTimes(rise: number, fall: number): { rise: number; fall: number } {
+function cellTimes(rise: number, fall: number): { rise: number; fall: number } {
   const half = PROPORTIONAL / 2;
   // With the light of unity m goes to 1 + b/2 as tanh does, in the dark to b/2 as its reciprocal does.
   const open = 1 + half;

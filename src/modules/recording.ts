@@ -31,7 +31,7 @@ const WHOLE_ACCENT = 5;
 const FADE = 0.001;
 
 /** One sample of silence. */
-export const NOT_RECORDED: Recorded = {
+const NOT_RECORDED: Recorded = {
   path: '',
   sampleRate: 48_000,
   channels: [new Float64Array(1)],

@@ -17,7 +17,7 @@ import { readYaml } from './text/yaml.ts';
 export const MAX_MODULES = 2000;
 /** Parts inside parts, and how many there may be in all. */
 export const MAX_PART_DEPTH = 8;
-export const MAX_PARTS = 500;
+const MAX_PARTS = 500;
 
 const WHOLE_KEYS = ['title', 'about', 'seed', 'rack', 'modules', 'parts', 'cables'];
 const PART_KEYS = ['title', 'about', 'modules', 'parts', 'cables'];

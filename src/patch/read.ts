@@ -14,7 +14,7 @@ import { quoted, Report } from './text/report.ts';
 
 export const MAX_TITLE = 200;
 /** The seed of a patch that names none. */
-export const DEFAULT_SEED = 'forehear';
+const DEFAULT_SEED = 'forehear';
 
 /** Where a patch comes from, and what is read with it. */
 export interface ReadOptions {

@@ -8,10 +8,10 @@ import { decimal, type Fixed, type Ratio, type Split, scaled, split } from './fi
 import type { Section } from './song.ts';
 
 /** The three lengths a step can have. */
-export const ON_STEP = 0;
-export const OFF_STEP = 1;
+const ON_STEP = 0;
+const OFF_STEP = 1;
 /** The last step of a pattern with an odd number of them. */
-export const LONE_STEP = 2;
+const LONE_STEP = 2;
 export type StepShape = typeof ON_STEP | typeof OFF_STEP | typeof LONE_STEP;
 
 /** A stretch of a section, an even number of steps from its start: the unit in which time is computed. */

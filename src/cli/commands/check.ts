@@ -95,10 +95,7 @@ const HEADINGS: readonly [Severity, string, string][] = [
 ];
 
 /** The findings by severity, each with the line it is about. */
-export function findingsAsText(
-  findings: readonly Finding[],
-  { patch, texts }: PatchOfFiles,
-): string {
+function findingsAsText(findings: readonly Finding[], { patch, texts }: PatchOfFiles): string {
   const names = new Set(patch.modules.map(({ name }) => name));
   if (findings.length === 0) return 'Nothing found: it will do what the patch says.';
   return HEADINGS.flatMap(([severity, one, several]) => {
@@ -130,7 +127,7 @@ function begun(text: string, names: ReadonlySet<string>): string {
 }
 
 /** The shape that scripts rely on. */
-export function findingsAsData(finding: Finding): object {
+function findingsAsData(finding: Finding): object {
   const { rule, severity, message, fix, place, jack, figures } = finding;
   return {
     rule,

@@ -71,11 +71,7 @@ function raisedOrBarred(jack: JackRef, context: Context): Raise | BarredMend | u
 }
 
 /** What bars a mend by a setting that the rack fixes; undefined where it does not. */
-export function fixedOn(
-  module: PatchModule,
-  setting: string,
-  patch: Patch,
-): BarredMend | undefined {
+function fixedOn(module: PatchModule, setting: string, patch: Patch): BarredMend | undefined {
   const unit = unitOf(module, patch);
   if (unit === undefined || !Object.hasOwn(unit.fixed, setting)) return undefined;
   const { name, place } = unit;
@@ -86,7 +82,7 @@ export function fixedOn(
 }
 
 /** The setting that a jack's high volts go up with, if the module has a knob for it. */
-export function levelSetting(module: PatchModule, jack: string, patch: Patch): string | undefined {
+function levelSetting(module: PatchModule, jack: string, patch: Patch): string | undefined {
   return LEVEL_SETTINGS.find(
     (name) => raisesWith(module, jack, name) && fixedOn(module, name, patch) === undefined,
   );

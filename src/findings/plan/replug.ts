@@ -92,12 +92,12 @@ export function withCables(
   return { ...patch, cables };
 }
 
-export function isMultiple(module: PatchModule | undefined): boolean {
+function isMultiple(module: PatchModule | undefined): boolean {
   return module?.definition.role === 'passive';
 }
 
 /** A jack of a multiple that no plug is in; the multiple grows if it must. */
-export function freeJack(patch: Patch, name: string): readonly [Patch, JackRef] | undefined {
+function freeJack(patch: Patch, name: string): readonly [Patch, JackRef] | undefined {
   const module = moduleNamed(patch, name);
   if (module === undefined) return undefined;
   const free = oneMoreJack(module, patch.cables);

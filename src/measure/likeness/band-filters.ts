@@ -90,11 +90,15 @@ export class BandFilter {
       from = to;
       // In silence they ring on for ever, and numbers under 1e-308 would slow the processor down. A square that
       // counts is over 1e-300.
-      if (
-        Math.abs(u1) + Math.abs(u2) + Math.abs(v1) + Math.abs(v2) + Math.abs(y1) + Math.abs(y2) <
-        1e-200
-      )
-        [u1, u2, v1, v2, y1, y2] = [0, 0, 0, 0, 0, 0];
+      const size =
+        Math.abs(u1) + Math.abs(u2) + Math.abs(v1) + Math.abs(v2) + Math.abs(y1) + Math.abs(y2);
+      if (size >= 1e-200) continue;
+      u1 = 0;
+      u2 = 0;
+      v1 = 0;
+      v2 = 0;
+      y1 = 0;
+      y2 = 0;
     }
     return powers;
   }

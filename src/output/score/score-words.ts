@@ -74,7 +74,7 @@ export function headingOf(bar: Bar, sections: readonly ScoreSection[]): string {
 }
 
 /** A time in milliseconds, to four digits: `0.98 ms`. */
-export function inMs(seconds: number): string {
+function inMs(seconds: number): string {
   return `${briefly(seconds * 1000)} ms`;
 }
 

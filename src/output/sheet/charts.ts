@@ -14,7 +14,7 @@ export interface SheetChart {
 }
 
 /** px: two stand side by side on a page of paper, with letters of 7 pt. */
-export const CHART_WIDTH = 424;
+const CHART_WIDTH = 424;
 /** Margin of a chart, px. */
 const EDGE = 4;
 const HEIGHT = 124;

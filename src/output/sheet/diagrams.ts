@@ -70,7 +70,7 @@ function contentsOf(blocks: BlockFigure['blocks']): string {
 }
 
 /** The name of the fold that a part's diagram is in; of the whole patch it is empty. */
-export function diagramFold(part: string): string {
+function diagramFold(part: string): string {
   return `diagram, ${part}`;
 }
 

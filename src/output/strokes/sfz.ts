@@ -59,7 +59,7 @@ function groupOf({ name, note, group, endedBy, layers }: SfzChannel): readonly s
  * Divides the velocities among strengths: each reaches half way to the next one's velocity in a MIDI file of
  * `timing`, and the outer ones to the ends.
  */
-export function velocityRanges(
+function velocityRanges(
   strengths: readonly Strength[],
 ): ReadonlyMap<Strength, readonly [low: number, high: number]> {
   const present = STRENGTHS.filter((one) => strengths.includes(one));

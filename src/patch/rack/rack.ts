@@ -49,9 +49,9 @@ export interface Unit {
   readonly dials: ReadonlyMap<string, DialTable>;
 }
 
-export const RACK_KEYS = ['title', 'about', 'cables', 'units'];
+const RACK_KEYS = ['title', 'about', 'cables', 'units'];
 export const UNIT_KEYS = ['kind', 'about', 'count', 'has', 'fixed', 'jacks', 'dials'];
-export const MAX_UNITS = 500;
+const MAX_UNITS = 500;
 export const COUNT: NumberSpec = {
   type: 'count',
   min: 1,

@@ -24,7 +24,7 @@ import {
 } from './pattern.ts';
 
 export const MAX_CHANNELS = 64;
-export const MAX_SONG = 10_000;
+const MAX_SONG = 10_000;
 export const REPEATS = {
   type: 'count',
   min: 1,
