@@ -5,6 +5,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { KINDS } from '../../src/modules/kinds.ts';
+import { differAt } from '../differ.ts';
 import { runs } from '../runs.ts';
 import { Bench, BLOCK, type Signals, Wasm } from './bench.ts';
 import { cases } from './cases.ts';
@@ -21,7 +22,7 @@ const kinds = [...KINDS, outputStage]
 
 function same(given: Signals, wanted: Signals): void {
   for (const [name, signal] of Object.entries(wanted))
-    if (signal.some((volts, n) => !Object.is(volts, given[name]?.[n])))
+    if (differAt(signal, given[name] ?? []) !== -1)
       expect({ [name]: given[name] }).toEqual({ [name]: signal });
 }
 

@@ -5,49 +5,62 @@
 
 /** 128 bits, as two numbers; few look at the bits. */
 class Vector {
-  readonly f64 = new Float64Array(2);
+  readonly x: number;
+  readonly y: number;
+  /** Where it was made of bits: a number keeps those of a NaN no longer than it must. */
+  readonly made: Uint32Array | undefined;
+
+  constructor(x: number, y: number, made?: Uint32Array) {
+    this.x = x;
+    this.y = y;
+    this.made = made;
+  }
 
   get bits(): Uint32Array {
-    return new Uint32Array(this.f64.buffer);
+    if (this.made !== undefined) return this.made;
+    const bits = new Uint32Array(4);
+    const numbers = new Float64Array(bits.buffer);
+    numbers[0] = this.x;
+    numbers[1] = this.y;
+    return bits;
   }
 }
 
-function vector(lane0: number, lane1: number): Vector {
-  const made = new Vector();
-  made.f64[0] = lane0;
-  made.f64[1] = lane1;
-  return made;
+const vector = (lane0: number, lane1: number): Vector => new Vector(lane0, lane1);
+
+function ofBits(bits: Uint32Array): Vector {
+  const [x, y] = new Float64Array(bits.buffer);
+  return new Vector(x as number, y as number, bits);
 }
 
 const each =
   (f: (a: number) => number) =>
-  ({ f64: [a, b] }: Vector): Vector =>
-    vector(f(a as number), f(b as number));
+  (v: Vector): Vector =>
+    new Vector(f(v.x), f(v.y));
 
 const pairwise =
   (f: (a: number, b: number) => number) =>
-  ({ f64: a }: Vector, { f64: b }: Vector): Vector =>
-    vector(f(a[0] as number, b[0] as number), f(a[1] as number, b[1] as number));
+  (a: Vector, b: Vector): Vector =>
+    new Vector(f(a.x, b.x), f(a.y, b.y));
 
 /** All bits of a lane where it holds, otherwise none. */
 const compared =
   (f: (a: number, b: number) => boolean) =>
-  ({ f64: a }: Vector, { f64: b }: Vector): Vector => {
-    const made = new Vector();
-    const { bits } = made;
-    for (const lane of [0, 1])
-      if (f(a[lane] as number, b[lane] as number)) bits.fill(2 ** 32 - 1, 2 * lane, 2 * lane + 2);
-    return made;
+  (a: Vector, b: Vector): Vector => {
+    const bits = new Uint32Array(4);
+    if (f(a.x, b.x)) bits.fill(2 ** 32 - 1, 0, 2);
+    if (f(a.y, b.y)) bits.fill(2 ** 32 - 1, 2, 4);
+    return ofBits(bits);
   };
 
 const bitwise =
   (f: (a: number, b: number, c: number) => number) =>
   (a: Vector, b: Vector, c = b): Vector => {
-    const made = new Vector();
-    const [bits, one, other, third] = [made.bits, a.bits, b.bits, c.bits];
+    const bits = new Uint32Array(4);
+    const [one, other, third] = [a.bits, b.bits, c.bits];
     for (let i = 0; i < bits.length; i++)
       bits[i] = f(one[i] as number, other[i] as number, third[i] as number);
-    return made;
+    return ofBits(bits);
   };
 
 /** Memory: each list has addresses of its own, so many bytes apart. */
@@ -95,9 +108,9 @@ Object.assign(globalThis, {
   },
   f64x2: Object.assign(vector, {
     splat: (x: number) => vector(x, x),
-    extract_lane: (v: Vector, lane: number) => v.f64[lane],
+    extract_lane: (v: Vector, lane: number) => (lane === 0 ? v.x : v.y),
     replace_lane: (v: Vector, lane: number, x: number) =>
-      lane === 0 ? vector(x, v.f64[1] as number) : vector(v.f64[0] as number, x),
+      lane === 0 ? vector(x, v.y) : vector(v.x, x),
     add: pairwise((a, b) => a + b),
     sub: pairwise((a, b) => a - b),
     mul: pairwise((a, b) => a * b),
@@ -123,14 +136,14 @@ Object.assign(globalThis, {
   },
   v128: {
     load(address: number, offset = 0): Vector {
-      const made = new Vector();
-      new Uint8Array(made.f64.buffer).set(at(address + offset, 16));
-      return made;
+      const bits = new Uint32Array(4);
+      new Uint8Array(bits.buffer).set(at(address + offset, 16));
+      return ofBits(bits);
     },
     store: (address: number, v: Vector, offset = 0) =>
-      at(address + offset, 16).set(new Uint8Array(v.f64.buffer)),
+      at(address + offset, 16).set(new Uint8Array(v.bits.buffer)),
     shuffle: (a: Vector, b: Vector, ...lanes: number[]) => {
-      const all = [a.f64[0], a.f64[1], b.f64[0], b.f64[1]] as number[];
+      const all = [a.x, a.y, b.x, b.y];
       return vector(all[lanes[0] as number] as number, all[lanes[1] as number] as number);
     },
     and: bitwise((a, b) => a & b),

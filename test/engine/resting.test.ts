@@ -10,6 +10,7 @@ import type { Part } from '../../src/engine/renderer.ts';
 import { Take } from '../../src/engine/take.ts';
 import { unchanged } from '../../src/engine/unchanged.ts';
 import type { JackRef, Patch } from '../../src/patch/patch.ts';
+import { differAt } from '../differ.ts';
 import { runs } from '../runs.ts';
 import { randomPatch, readRandom } from './random-patch.ts';
 
@@ -77,7 +78,7 @@ function jacksOf({ modules }: Patch): JackRef[] {
 function expectSame(given: readonly Float64Array[], wanted: readonly Float64Array[]): void {
   expect(given.length).toBe(wanted.length);
   given.forEach((signal, index) => {
-    const at = signal.findIndex((sample, n) => !Object.is(sample, wanted[index]?.[n]));
+    const at = differAt(signal, wanted[index] ?? []);
     expect({ signal: index, at, is: signal[at], ran: wanted[index]?.[at] }).toEqual({
       signal: index,
       at: -1,
