@@ -2,7 +2,6 @@
  * Tempo and swing, estimated from onsets alone.
  *
  * Model: steps come in pairs of a fixed length, the second of a pair at a share s of it (50 % is
- * straight), and hits fall on steps. Of all pair lengths and shares the one is taken that describes
  * straight), and hits fall on steps. Of all pair lengths and shares it takes the one that describes the onsets in the
  * fewest bits: a longer pair locates each onset it explains more exactly, but an onset off the grid has to be
  * described by itself. Source of the principle: J. Rissanen, Modeling by Shortest Data
@@ -11,6 +10,8 @@
  * Onsets do not show whether a step is a quarter or a sixteenth. The tempo given is the one between
  * 71 and 141 bpm; half and double of it describe the same onsets.
  */
+
+import { mean } from '../mean.ts';
 
 export interface Tempo {
   /** Quarter notes a minute, between 71 and 141. */
@@ -302,8 +303,4 @@ function nearest({ start, pair, share }: TempoGrid, time: number) {
   return Math.abs(off) < Math.abs(on)
     ? { pairs: offPairs, isOff: true, off }
     : { pairs: onPairs, isOff: false, off: on };
-}
-
-function mean(values: readonly number[]): number {
-  return values.reduce((a, b) => a + b, 0) / Math.max(1, values.length);
 }

@@ -7,6 +7,7 @@
  */
 
 import { dbOfGain, gainOfDb, tanTurns } from '../../modules/dsp/math.ts';
+import { mean } from '../mean.ts';
 
 /** A second-order section, its leading denominator coefficient being 1. */
 export interface FilterSection {
@@ -258,11 +259,6 @@ export class KFilter {
       this.z2 = 0;
     }
   }
-}
-
-function mean(values: Float64Array): number {
-  if (values.length === 0) return 0;
-  return values.reduce((a, b) => a + b, 0) / values.length;
 }
 
 /** 10^(db/10). */
