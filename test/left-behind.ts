@@ -40,6 +40,8 @@ const CHANGING = [
 ];
 /** What Vitest keeps for itself, and what the package that lays out diagrams makes when it is loaded. */
 const OWN = /^(?:__vitest|__vite|VITEST|Symbol\(|goog$)/;
+/** What `test/circuits/shim` gives the sources of circuits, the same for all files that run them in JavaScript. */
+const OF_CIRCUITS = /^(?:StaticArray|f64|i32|u32|ctz|changetype|memory|f64x2|i64x2|v128)$/;
 /** The browser that the files of a worker share is ended by these, whoever opens it. */
 const OF_BROWSER = /^(?:exit|sigint|sigterm|sighup)Handler$/;
 
@@ -73,6 +75,7 @@ function addMembers(
   for (const key of Reflect.ownKeys(object)) {
     const name = String(key);
     if (but.includes(name) || OWN.test(name) || name.startsWith('_')) continue;
+    if (object === globalThis && OF_CIRCUITS.test(name)) continue;
     const { value, get } = Reflect.getOwnPropertyDescriptor(object, key) as PropertyDescriptor;
     // A plain value changes as a program runs; a function changes only if somebody puts another in its place.
     state.set(`${of}.${name}`, get ?? (typeof value === 'function' ? value : typeof value));

@@ -3,14 +3,22 @@
 
 import { Ajv } from 'ajv';
 import { describe, expect, it } from 'vitest';
+import { movesBetween } from '../src/compare/moves.ts';
+import { patchLevels } from '../src/electrical/levels.ts';
 import { netlist } from '../src/electrical/nets.ts';
+import { render } from '../src/engine/render.ts';
 import { check } from '../src/findings/check.ts';
+import { contextOf } from '../src/findings/context.ts';
+import { planFor } from '../src/findings/plan/plan.ts';
 import { surveyOf } from '../src/findings/survey.ts';
-import { usualKnobs } from '../src/fit/settings.ts';
+import { voicePath } from '../src/fit/path.ts';
+import { readKnobs, usualKnobs } from '../src/fit/settings.ts';
 import { KINDS } from '../src/modules/kinds.ts';
+import { alongSteps, voltsAt } from '../src/output/along/along.ts';
 import { wireSorts } from '../src/output/diagram/wires.ts';
 import { formatReference } from '../src/output/format-reference.ts';
 import { stagesOf } from '../src/output/lesson/stages.ts';
+import { midiFile } from '../src/output/score/midi-file.ts';
 import { scoreOf } from '../src/output/score/score-of.ts';
 import { levelEnvelopes } from '../src/output/sheet/level-envelopes.ts';
 import { sheetOf } from '../src/output/sheet/sheet.ts';
@@ -18,13 +26,15 @@ import { sheetMarkdown } from '../src/output/sheet/sheet-markdown.ts';
 import { placeOf } from '../src/page/worker/place.ts';
 import { viewOf } from '../src/page/worker/view.ts';
 import { jackName, type Patch } from '../src/patch/patch.ts';
+import { readDialClips } from '../src/patch/rack/dial-clips.ts';
 import { readRack, withRack } from '../src/patch/rack/read-rack.ts';
 import { readPatch } from '../src/patch/read.ts';
 import { patchSchema } from '../src/patch/schema.ts';
 import { blend } from './modules/blend.ts';
+import { crackle } from './modules/crackle.ts';
 import { swell, valve } from './modules/swell.ts';
 
-const kinds = [...KINDS, blend, swell, valve];
+const kinds = [...KINDS, blend, swell, valve, crackle];
 
 function read(text: string): Patch {
   const { patch, problems } = readPatch(text, { file: 'fade.yaml', kinds });
@@ -185,5 +195,140 @@ describe('an envelope, and what it opens, that are only definitions', () => {
     const short = check(owned).filter(({ rule }) => rule === 'rack-short');
     expect(short.map(({ message }) => message).join('\n')).toContain('valve');
     expect(short.map(({ message }) => message).join('\n')).not.toContain('swell');
+  });
+});
+
+/** Two crackles, each behind a valve that a swell of its own opens, added up. */
+const CRACKLES = `modules:
+  drums: { kind: rhythm, tempo: 120 bpm, channels: [one, two], patterns: { beat: { one: "x-x-", two: "x---" } }, song: [beat] }
+  rise:  { kind: swell, decay: 60 ms }
+  lift:  { kind: swell, decay: 90 ms }
+  first: { kind: crackle }
+  other: { kind: crackle, level: 1 V }
+  gate:  { kind: valve }
+  door:  { kind: valve }
+  half:  { kind: attenuator, level: 50 % }
+  part:  { kind: attenuator, level: 50 % }
+  fade:  { kind: blend }
+  out:   { kind: output }
+cables:
+  - drums.one -> rise.trigger
+  - drums.two -> lift.trigger
+  - rise.out  -> half.in
+  - half.out  -> gate.control
+  - lift.out  -> part.in
+  - part.out  -> door.control
+  - first.out -> gate.in
+  - other.out -> door.in
+  - gate.out  -> fade.a
+  - door.out  -> fade.b
+  - fade.out  -> out.left
+`;
+
+describe('a source, envelopes and sums that are only definitions', () => {
+  const patch = read(CRACKLES);
+
+  it('have volts, which are halved and added up as the definitions say', () => {
+    const nets = netlist(patch);
+    const [found] = patchLevels(patch, 0, nets).filter(({ net }) =>
+      net.inputs.some(({ module, jack }) => module.name === 'gate' && jack.name === 'control'),
+    );
+    // 5 V of a swell at 50 %, from 1 kohm into 100 kohm: the definition's resistances, by Ohm's law.
+    expect(found?.high).toBeCloseTo(2.5 * (100 / 101) ** 2, 9);
+    expect(voltsAt(patch, { module: 'gate', jack: 'in' }).high).toBeCloseTo(2 * (100 / 101), 9);
+    expect(voltsAt(patch, { module: 'rise', jack: 'trigger' }).trigger?.on).toBe(2.5);
+  });
+
+  it('are checked at a trigger, where noise is no gate', () => {
+    const slip = CRACKLES.replace('drums.two -> lift.trigger', 'other.out -> lift.trigger').replace(
+      '  - other.out -> door.in\n',
+      '',
+    );
+    const messages = check(read(slip)).map(({ message }) => message);
+    expect(messages.join('\n')).toContain('noise crosses the threshold at random');
+  });
+
+  it('are played, and have their strokes in a score and a MIDI file', () => {
+    const [left = new Float64Array()] = render(patch, {}).channels;
+    expect(left.some((value) => Math.abs(value) > 0.01)).toBe(true);
+    const lanes = scoreOf(patch, { sampleRate: 48_000, seconds: 0.5, curves: false })?.lanes ?? [];
+    expect(lanes.filter(({ type }) => type === 'phases').map(({ name }) => name)).toEqual(
+      expect.arrayContaining(['rise', 'lift']),
+    );
+    // Four sixteenths at 120 bpm are half a second: two strokes of one, one of two.
+    const { strokes } = midiFile(patch, 0.5);
+    expect(strokes.map(({ jack, notes }) => [jack, notes])).toEqual([
+      ['drums.one', 2],
+      ['drums.two', 1],
+    ]);
+  });
+
+  it('are patched along, cable by cable', () => {
+    const steps = alongSteps(patch);
+    expect(steps.length).toBe(patch.cables.length);
+    expect(steps.map(({ name }) => name).join('\n')).toMatch(/first\.out.*gate\.in/);
+  });
+
+  it('have moves from one patch to another, in which one of a kind is used again', () => {
+    const renamed = CRACKLES.replaceAll('other', 'noisy').replace('level: 1 V', 'level: 3 V');
+    const moves = movesBetween(patch, read(renamed));
+    expect(moves.map(({ type }) => type)).not.toContain('bring');
+    expect(moves).toContainEqual(expect.objectContaining({ type: 'turn', to: '3 V' }));
+  });
+
+  it('have settings that a fit moves, and a way from each channel', () => {
+    const channel = { module: 'drums', name: 'one', index: 0 };
+    const path = voicePath(patch, channel);
+    expect([...path].sort()).toEqual(['drums', 'fade', 'first', 'gate', 'half', 'out', 'rise']);
+    const knobs = usualKnobs(patch, path).map(({ path: name }) => name);
+    expect(knobs).toEqual(expect.arrayContaining(['rise.decay', 'first.shade', 'half.level']));
+    expect(readKnobs(['first.level=1V..3V'], patch)).toMatchObject([{ low: 1, high: 3 }]);
+  });
+
+  it('have dials that recordings tell, and others that none does', () => {
+    const clips = (setting: string) =>
+      readDialClips(
+        `volts: 10 V\nunits:\n  mine:\n    kind: crackle\n    dials: { ${setting}: { 0: a.wav, 5: b.wav, 10: c.wav } }\n`,
+        { file: 'dials.yaml', kinds },
+      );
+    expect(clips('level').problems).toEqual([]);
+    expect(
+      clips('shade')
+        .problems.map(({ message }) => message)
+        .join(),
+    ).toContain('no recording');
+  });
+
+  it('are planned for on a rack that has one source for two: it is shared', () => {
+    const owned = (crackles: number) => {
+      const text = `units:
+  r: { kind: rhythm }
+  s: { kind: swell, count: 2 }
+  c: { kind: crackle, count: ${crackles} }
+  v: { kind: valve, count: 2 }
+  a: { kind: attenuator, count: 2 }
+  b: { kind: blend }
+  m: { kind: multiple }
+  o: { kind: output }
+`;
+      const { rack, problems } = readRack(text, { file: 'rack.yaml', kinds });
+      if (rack === undefined) throw new Error(problems.map(({ message }) => message).join());
+      return planFor(contextOf(withRack(patch, rack).patch as Patch));
+    };
+    expect(owned(2)?.lacking).toBe(0);
+    const short = owned(1);
+    expect(short?.lacking).toBe(1);
+    // Two of one kind of noise, as loud as one of them: what is heard is altered, and no hit is lost.
+    expect(short?.cheapest?.cost).toMatchObject({ lostHits: 0, silentVoices: [] });
+    expect(
+      short?.cheapest?.patch.modules.filter(({ definition }) => definition === crackle),
+    ).toHaveLength(1);
+  });
+
+  it('are on the page with their ranges', () => {
+    const files = { main: 'fade.yaml', set: [], texts: { 'fade.yaml': CRACKLES } };
+    const { modules } = viewOf(patch, files, placeOf(patch, undefined, undefined));
+    const [level] = modules.find(({ name }) => name === 'first')?.settings ?? [];
+    expect(level).toMatchObject({ name: 'level', control: { type: 'number', min: 0.1, max: 10 } });
   });
 });

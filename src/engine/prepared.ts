@@ -6,7 +6,7 @@
 
 import { type NetLevels, patchLevels, type Ranges, rangesOf } from '../electrical/levels.ts';
 import { type Netlist, netlist } from '../electrical/nets.ts';
-import type { JackRef, Patch } from '../patch/patch.ts';
+import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { type ControlPath, controlPath } from './control-path.ts';
 import { type Plan, plan } from './plan.ts';
 
@@ -22,6 +22,8 @@ export class Prepared {
   private knownPlan: Plan | undefined;
   private knownControl: ControlPath | undefined;
   private knownPath: Prepared | undefined;
+  /** By the jacks of the leads. */
+  private readonly probed = new Map<string, { readonly nets: Netlist; plan?: Plan }>();
 
   /** @param patch a checked patch, which is not changed from then on. */
   constructor(patch: Patch) {
@@ -47,9 +49,17 @@ export class Prepared {
 
   /** Its nets, with one for each of these jacks that no plug is in, as a meter's lead makes it. */
   netsWith(probes: readonly JackRef[]): Netlist {
-    return probes.every((jack) => this.nets.at(jack) !== undefined)
-      ? this.nets
-      : netlist(this.patch, probes);
+    return this.leadsOf(probes)?.nets ?? this.nets;
+  }
+
+  /** The nets with some leads, and the plan that they have; undefined where plugs are in all of these jacks. */
+  private leadsOf(probes: readonly JackRef[]): { readonly nets: Netlist; plan?: Plan } | undefined {
+    const free = probes.filter((jack) => this.nets.at(jack) === undefined);
+    if (free.length === 0) return undefined;
+    const key = free.map(jackName).join(' ');
+    const known = this.probed.get(key) ?? { nets: netlist(this.patch, free) };
+    this.probed.set(key, known);
+    return known;
   }
 
   get control(): ControlPath {
@@ -69,9 +79,13 @@ export class Prepared {
    * @param runs names of the modules that run; all unless given.
    */
   plan(probes: readonly JackRef[], runs?: ReadonlySet<string>): Plan {
-    const nets = this.netsWith(probes);
-    if (runs !== undefined || nets !== this.nets) return plan(this.patch, nets, runs);
-    this.knownPlan ??= plan(this.patch, nets);
+    const leads = this.leadsOf(probes);
+    if (runs !== undefined) return plan(this.patch, leads?.nets ?? this.nets, runs);
+    if (leads !== undefined) {
+      leads.plan ??= plan(this.patch, leads.nets);
+      return leads.plan;
+    }
+    this.knownPlan ??= plan(this.patch, this.nets);
     return this.knownPlan;
   }
 }

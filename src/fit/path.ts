@@ -14,7 +14,7 @@ export interface VoiceChannel {
 
 /** The channels whose gates lead to the output, in the order of the patch. */
 export function voiceChannels(patch: Patch): readonly VoiceChannel[] {
-  const wiring = new Wiring(patch);
+  const wiring = wiringOf(patch);
   return patch.modules
     .filter(({ definition }) => definition.role === 'score')
     .flatMap(({ name: module, settings }) =>
@@ -30,7 +30,7 @@ export function voiceChannels(patch: Patch): readonly VoiceChannel[] {
  * @param channel undefined for all that feeds the output.
  */
 export function voicePath(patch: Patch, channel: VoiceChannel | undefined): ReadonlySet<string> {
-  const wiring = new Wiring(patch);
+  const wiring = wiringOf(patch);
   const before = wiring.before(wiring.outputs, () => true);
   if (channel === undefined) return before;
   const after = wiring.after(channel);
@@ -67,6 +67,15 @@ export function voiceAlone(patch: Patch, channel: VoiceChannel): Patch {
 export function voiceOf(patch: Patch, channel: VoiceChannel | undefined): Patch {
   const isAlone = channel !== undefined && voiceChannels(patch).length > 1;
   return isAlone ? voiceAlone(patch, channel) : patch;
+}
+
+/** What is found out of a patch's wiring, once for all that ask. */
+const known = new WeakMap<Patch, Wiring>();
+
+function wiringOf(patch: Patch): Wiring {
+  const wiring = known.get(patch) ?? new Wiring(patch);
+  known.set(patch, wiring);
+  return wiring;
 }
 
 class Wiring {

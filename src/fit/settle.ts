@@ -1,5 +1,6 @@
 /** The settings that a fit gives back: those that the recording does not decide, and those that would do harm. */
 
+import { mean } from '../measure/mean.ts';
 import type { Patch } from '../patch/patch.ts';
 import { DECIDED, flatSide } from './flat.ts';
 import type { Knob } from './settings.ts';
@@ -83,10 +84,10 @@ export async function giveBack({
       if (own === best.db) return false;
       gains.push((await tries.drawn(values, draw)) - own);
     }
-    const mean = gains.reduce((sum, gain) => sum + gain, 0) / gains.length;
-    const squares = gains.reduce((sum, gain) => sum + (gain - mean) ** 2, 0);
+    const gained = mean(gains);
+    const squares = gains.reduce((sum, gain) => sum + (gain - gained) ** 2, 0);
     const error = Math.sqrt(squares / (gains.length - 1) / gains.length);
-    return mean <= Math.max(DECIDED, CHANCE.sure * error);
+    return gained <= Math.max(DECIDED, CHANCE.sure * error);
   };
   const moved: { axis: number; db: number }[] = [];
   for (const axis of movedAxes(tries, knobs)) {

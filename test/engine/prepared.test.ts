@@ -7,6 +7,7 @@ import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import * as levels from '../../src/electrical/levels.ts';
 import * as nets from '../../src/electrical/nets.ts';
 import * as control from '../../src/engine/control-path.ts';
+import type { Happening } from '../../src/engine/happening.ts';
 import { KeptLoop, Loop, takeRound } from '../../src/engine/loop.ts';
 import * as plans from '../../src/engine/plan.ts';
 import { Prepared, prepared } from '../../src/engine/prepared.ts';
@@ -20,9 +21,11 @@ import { contextFrom, contextOf, listenerFor } from '../../src/findings/context.
 import { outsetOf } from '../../src/findings/outset.ts';
 import { surveyOf } from '../../src/findings/survey.ts';
 import { blanksOf } from '../../src/findings/survey-blanks.ts';
+import { voiceChannels, voicePath } from '../../src/fit/path.ts';
 import { renderClip } from '../../src/output/clip.ts';
 import { playStroke } from '../../src/output/lesson/play.ts';
 import { stagesOf } from '../../src/output/lesson/stages.ts';
+import { scoreOf } from '../../src/output/score/score-of.ts';
 import { sheetOf } from '../../src/output/sheet/sheet.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { patchFrom, SHIPPED, shipped } from '../findings/read.ts';
@@ -106,7 +109,25 @@ describe('a patch is worked out once', () => {
     const all = new Prepared(patch);
     for (let n = 0; n < 2; n++) [...trace(all, { sampleRate: RATE, seconds: 0.1 })];
     expect(worked(patch)).toEqual({ nets: 1, plans: 0, control: 1, played: 0 });
-    expect(worked(all.path.patch)).toMatchObject({ played: 2 });
+    // Its own nets, and those with the leads by which it is watched.
+    expect(worked(all.path.patch)).toEqual({ nets: 2, plans: 1, control: 0, played: 2 });
+  });
+
+  it('for a score and all that happens, which are of one play', () => {
+    const all = new Prepared({ ...KIT });
+    const options = { sampleRate: RATE, seconds: 1 };
+    const happened: Happening[] = [];
+    scoreOf(all, { ...options, curves: false, onHappening: (one) => happened.push(one) });
+    expect(worked(all.path.patch)).toMatchObject({ plans: 1, played: 1 });
+    expect(happened).toEqual([...trace(all, options)]);
+  });
+
+  it('for the voices that a fit looks for, and the way of each', () => {
+    const patch = { ...KIT };
+    const channels = voiceChannels(patch);
+    expect(channels.length).toBeGreaterThan(1);
+    for (const channel of channels) voicePath(patch, channel);
+    expect(worked(patch)).toMatchObject({ nets: 1 });
   });
 
   it('for a survey and its blanks', () => {

@@ -3,6 +3,7 @@
 import { type Command, InvalidArgumentError } from 'commander';
 import type { Rate } from '../../modules/definition.ts';
 import { parseSetting } from '../../patch/settings.ts';
+import { percent } from '../../tab/fragment.ts';
 import {
   clockPeriod,
   noteOfRate,
@@ -228,10 +229,6 @@ function column(value: number, unit: string, width: number): string {
 
 function ms(seconds: number): string {
   return `${round(seconds * 1000)} ms`;
-}
-
-function percent(share: number): string {
-  return `${round(share * 100)} %`;
 }
 
 function round(value: number): string {

@@ -17,7 +17,7 @@ import { MidiError } from '../../output/score/midi-bytes.ts';
 import type { MidiChoices } from '../../output/score/midi-choices.ts';
 import { type MidiFile, midiFile } from '../../output/score/midi-file.ts';
 import { scoreCsv } from '../../output/score/score-csv.ts';
-import { MOST_BARS, scoreOf } from '../../output/score/score-of.ts';
+import { MOST_BARS, type ScoreOptions, scoreOf } from '../../output/score/score-of.ts';
 import { MOST_DRAWN, scoreSvg } from '../../output/score/score-svg.ts';
 import { LEGEND, scoreText } from '../../output/score/score-text.ts';
 import {
@@ -150,7 +150,11 @@ async function run(file: string, options: Options, command: Command): Promise<vo
     );
   const { rate: sampleRate } = options;
   const length = lengthAsked(options);
-  const play = { sampleRate, seconds: playedSeconds(patch, length) };
+  const happened: Happening[] = [];
+  const play: Play = {
+    ...{ sampleRate, seconds: playedSeconds(patch, length) },
+    ...((options.json || options.wires) && { onHappening: (one) => happened.push(one) }),
+  };
 
   const { midi, wav, svg } = outputsOf(options);
   const choices = midiChoices(all, options);
@@ -167,18 +171,22 @@ async function run(file: string, options: Options, command: Command): Promise<vo
     writeWhole(svg.path, new TextEncoder().encode(scoreSvg(score)));
   for (const output of [midi, wav, svg]) await output?.deliver();
 
+  /** All that happens; played once more only where no score was, since it would be too long. */
+  const happenings = (known: TimeScore | undefined): Iterable<Happening> =>
+    known === undefined ? trace(all, play) : happened;
   if (options.csv)
     return print(
-      scoreCsv(options.wires ? trace(all, play) : sentEdges(patch, play), options.wires === true),
+      scoreCsv(options.wires ? happenings(score) : sentEdges(patch, play), options.wires === true),
     );
   if (options.json) {
-    const summary = summaryOf(score ?? shortScore(all, rhythm, play, false));
+    const known = score ?? shortScore(all, rhythm, play, false);
+    const summary = summaryOf(known);
     const files = [midi, wav, svg].flatMap((output) => output?.path ?? []);
     const written = {
       ...(midi !== undefined && { midiStrokes: notes.strokes, midiRows: notes.rows }),
       ...(gates !== undefined && { wavChannels: gates.channels, wavPeak: gates.peak }),
     };
-    return print(asJson({ sampleRate, files, summary, ...written }, trace(all, play)));
+    return print(asJson({ sampleRate, files, summary, ...written }, happenings(known)));
   }
   if (options.quiet) return;
   const written = [svg, midi].filter((output) => output !== undefined);
@@ -230,10 +238,8 @@ function factorsArgument(text: string): number | readonly number[] {
   return factors.length === 1 ? (factors[0] as number) : factors;
 }
 
-interface Play {
-  readonly sampleRate: number;
-  readonly seconds: number;
-}
+/** What is played, and who is told what happens. */
+type Play = Omit<ScoreOptions, 'curves'>;
 
 type Notes = Omit<MidiFile, 'bytes'>;
 const NO_NOTES: Notes = { strokes: [], rows: [] };
@@ -373,11 +379,11 @@ function scored(of: Prepared, rhythm: PatchModule, play: Play, curves: boolean):
 function shortScore(
   of: Prepared,
   rhythm: PatchModule,
-  { sampleRate, seconds }: Play,
+  play: Play,
   curves: boolean,
 ): TimeScore | undefined {
   const most = new Ruler(rhythmSettings(rhythm.settings)).timeOfBar(MOST_BARS + 1);
-  return seconds > most ? undefined : scoreOf(of, { sampleRate, seconds, curves });
+  return play.seconds > most ? undefined : scoreOf(of, { ...play, curves });
 }
 
 function asText(score: TimeScore): string {

@@ -1,5 +1,7 @@
 /** What a recording of a module shows about one position of a dial, or why it shows nothing. */
 
+import { mean } from '../mean.ts';
+
 /** A value in the unit of its quantity, with one standard error. */
 export interface DialReading {
   readonly value: number;
@@ -111,8 +113,8 @@ export function steadyPart(clip: MonoClip): MonoClip {
 
 /** A clip without its mean: a constant part, such as a narrow pulse has, repeats at any shift and is no noise. */
 export function swinging({ sampleRate, samples }: MonoClip): MonoClip {
-  const mean = samples.reduce((sum, value) => sum + value, 0) / Math.max(1, samples.length);
-  return { sampleRate, samples: samples.map((value) => value - mean) };
+  const middle = mean(samples);
+  return { sampleRate, samples: samples.map((value) => value - middle) };
 }
 
 /**

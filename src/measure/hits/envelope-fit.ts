@@ -4,6 +4,7 @@
 
 import { largest } from '../../modules/dsp/extremes.ts';
 import type { Reason } from '../estimate.ts';
+import { mean } from '../mean.ts';
 import {
   costOf,
   type DecayModel,
@@ -208,17 +209,11 @@ export function floorUnder(power: Float64Array, known: number): number {
 export function steadyFloor(power: Float64Array): number {
   const from = Math.floor(power.length * (1 - TAIL));
   const middle = Math.floor((from + power.length) / 2);
-  const before = meanOf(power, from, middle);
-  const after = meanOf(power, middle, power.length);
+  const before = mean(power, from, middle);
+  const after = mean(power, middle, power.length);
   return after > 0 && Math.abs(DB * Math.log(before / after)) < STEADY_DB
     ? (before + after) / 2
     : 0;
-}
-
-function meanOf(values: Float64Array, from: number, to: number): number {
-  let sum = 0;
-  for (let n = from; n < to; n++) sum += values[n] as number;
-  return sum / Math.max(1, to - from);
 }
 
 function quantile(values: Float64Array, share: number): number {
@@ -239,14 +234,9 @@ function bendOf({ left, share }: Residuals) {
     if ((share[i] as number) > 0.5) inFall[count++] = residual;
   }
   const third = Math.floor(count / 3);
-  const mean = (from: number, to: number) => {
-    let sum = 0;
-    for (let i = from; i < to; i++) sum += inFall[i] as number;
-    return sum / Math.max(1, to - from);
-  };
-  const outer = (mean(0, third) + mean(count - third, count)) / 2;
+  const outer = (mean(inFall, 0, third) + mean(inFall, count - third, count)) / 2;
   return {
     residualDb: Math.sqrt(squares / left.length),
-    bendDb: Math.abs(mean(third, count - third) - outer),
+    bendDb: Math.abs(mean(inFall, third, count - third) - outer),
   };
 }

@@ -11,6 +11,8 @@
  * 71 and 141 bpm; half and double of it describe the same onsets.
  */
 
+import { mean } from '../mean.ts';
+
 export interface Tempo {
   /** Quarter notes a minute, between 71 and 141. */
   readonly bpm: number;
@@ -302,8 +304,4 @@ function nearest({ start, pair, share }: TempoGrid, time: number) {
   return Math.abs(off) < Math.abs(on)
     ? { pairs: offPairs, isOff: true, off }
     : { pairs: onPairs, isOff: false, off: on };
-}
-
-function mean(values: readonly number[]): number {
-  return values.reduce((a, b) => a + b, 0) / Math.max(1, values.length);
 }

@@ -7,6 +7,7 @@
  */
 
 import { dbOfGain, gainOfDb, tanTurns } from '../../modules/dsp/math.ts';
+import { mean } from '../mean.ts';
 
 /** A second-order section, its leading denominator coefficient being 1. */
 export interface FilterSection {
@@ -268,11 +269,6 @@ export class KFilter {
 function isSilent(samples: Float64Array, from: number, to: number): boolean {
   for (let i = from; i < to; i++) if (samples[i] !== 0) return false;
   return true;
-}
-
-function mean(values: Float64Array): number {
-  if (values.length === 0) return 0;
-  return values.reduce((a, b) => a + b, 0) / values.length;
 }
 
 /** 10^(db/10). */

@@ -27,6 +27,8 @@ export interface ScoreOptions {
   readonly seconds: number;
   /** Whether the curves of envelopes are wanted, as a chart draws them. */
   readonly curves: boolean;
+  /** Is told all that happens, in order, by whoever wants that too and need not play the patch again. */
+  readonly onHappening?: (happening: Happening) => void;
 }
 
 /** Bars that a score may have: it is held in memory and looked at by people. */
@@ -47,7 +49,7 @@ export function scoreOf(of: Patch | Prepared, options: ScoreOptions): TimeScore 
 /** The same in steps, one for each thing that happens, so that other work can come between. */
 export function* scoring(
   of: Patch | Prepared,
-  { sampleRate, seconds, curves: withCurves }: ScoreOptions,
+  { sampleRate, seconds, curves: withCurves, onHappening }: ScoreOptions,
 ): Generator<undefined, TimeScore | undefined> {
   const all = prepared(of);
   const { patch } = all;
@@ -70,6 +72,7 @@ export function* scoring(
   });
   const byJack = new Map<string, Happening[]>();
   for (const happening of happenings) {
+    onHappening?.(happening);
     const known = byJack.get(happening.jack);
     if (known === undefined) byJack.set(happening.jack, [happening]);
     else known.push(happening);
