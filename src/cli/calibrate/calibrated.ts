@@ -244,7 +244,8 @@ async function corners(
     typeof input === 'string' ? input : readClip(input.path, dial.channel, input.place, report);
   if (dry === undefined) return [];
   const output = heardAt(dial.definition, dial.jack, 'response');
-  const found: { readonly clip: DialClip; readonly heard: MonoClip; readonly corner: Corner }[] = [];
+  const found: { readonly clip: DialClip; readonly heard: MonoClip; readonly corner: Corner }[] =
+    [];
   for (const clip of dial.clips) {
     await pause();
     const heard = readClip(clip.path, dial.channel, clip.place, report);

@@ -12,7 +12,7 @@ import type { Context } from '../finding.ts';
 import { addsVolts, origins } from '../triggers/carried.ts';
 import { listed } from '../words.ts';
 import { accentsOf } from './hits.ts';
-import { FREE, type PlanMove, NONE } from './move.ts';
+import { FREE, NONE, type PlanMove } from './move.ts';
 import { moduleNamed, past, pastMultiple, without } from './replug.ts';
 import type { PlannedVoice } from './voices.ts';
 

@@ -5,7 +5,7 @@ import { triggerConverter } from '../../modules/trigger-converter.ts';
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import type { Context } from '../finding.ts';
 import { drivers, listed, localName } from '../words.ts';
-import { FREE, type PlanMove, NONE } from './move.ts';
+import { FREE, NONE, type PlanMove } from './move.ts';
 import { cableFrom, cableTo, moduleNamed, withCables, withModule, withSettings } from './replug.ts';
 import { firedJack, switchWay, triggerType, typeNow, typeSet } from './trigger-type.ts';
 
