@@ -2,7 +2,6 @@
  * Tempo and swing, estimated from onsets alone.
  *
  * Model: steps come in pairs of a fixed length, the second of a pair at a share s of it (50 % is
- * straight), and hits fall on steps. Of all pair lengths and shares the one is taken that describes
  * straight), and hits fall on steps. Of all pair lengths and shares it takes the one that describes the onsets in the
  * fewest bits: a longer pair locates each onset it explains more exactly, but an onset off the grid has to be
  * described by itself. Source of the principle: J. Rissanen, Modeling by Shortest Data
