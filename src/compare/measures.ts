@@ -1,5 +1,6 @@
 /** The measures of each variant: those of its clip, and of single hits their median. */
 
+import { type Defect, defectsOf } from '../measure/defects.ts';
 import { ringing } from '../measure/hits/bursts.ts';
 import type { Hit } from '../measure/hits/hits.ts';
 import { typical, type Weighed } from '../measure/hits/typical.ts';
@@ -16,6 +17,8 @@ export interface VariantMeasures
   readonly onsets: number;
   /** How far each of these can be trusted, from 0 to 1: see `typical`. */
   readonly reliability: { readonly [figure in HitFigure]: number };
+  /** What its sound suffers from, as `measure` tells it of a recording. */
+  readonly suffers: readonly Defect['kind'][];
 }
 
 /** The figures that are measured hit by hit. */
@@ -64,6 +67,8 @@ export function summaryOf(measures: Measures): VariantMeasures {
       down60: down60.reliability,
     },
     bands: measures.bands,
+    // Of how many bits a recording is does not matter to what is heard here.
+    suffers: defectsOf(measures, 0).map(({ kind }) => kind),
   };
 }
 

@@ -21,6 +21,7 @@ const BENCHES = {
   voices: () => import('./voices.mjs'),
   hits: () => import('./hits.mjs'),
   claims: () => import('./claims.mjs'),
+  ruffs: () => import('./ruffs.mjs'),
   recorded: () => import('./recorded.mjs'),
   fit: () => import('./fit.mjs'),
   own: () => import('./own.mjs'),

@@ -38,7 +38,13 @@ const DOUBTED = measured('doubted');
 const SURE = measured('sure');
 
 function compared(measures: VariantMeasures, name: string, settings = {}): Compared {
-  return { variant: { name, settings }, path: '', gainDb: 0, ownLufs: -20, measures } as never;
+  return {
+    variant: { heard: { type: 'recording', path: 'one.wav' }, name, settings },
+    path: '',
+    gainDb: 0,
+    ownLufs: -20,
+    measures,
+  } as never;
 }
 
 function comparison(variants: readonly Compared[]): Comparison {

@@ -6,6 +6,7 @@ import type { Compared, Comparison } from '../../compare/comparison.ts';
 import { differenceText, FIGURES, gainText } from '../../compare/figures.ts';
 import { overview, overviewParts } from '../../compare/overview.ts';
 import { writeWhole } from '../../files/whole-file.ts';
+import type { Defect } from '../../measure/defects.ts';
 import { DOUBT_NOTE, showsDoubt } from '../../measure/doubt.ts';
 import { svgPicture } from '../../output/chart/chart-svg.ts';
 import { coloured, IN_PAGE, PRINT } from '../../output/chart/colours.ts';
@@ -124,7 +125,31 @@ function levelSentence({ variants, targetLufs, ceilingDbtp }: Comparison): strin
     most === undefined
       ? ''
       : ` Beware: ${most.name}${others} ${steady.length > 1 ? 'hold' : 'holds'} a steady voltage, up to ${(100 * most.share).toFixed(0)} % of full scale: it is not heard, and keeps a loudspeaker's cone out of its place. Take the offset out of the recording before you listen.`;
-  return `Every clip is at ${targetLufs.toFixed(1)} LUFS (ITU-R BS.1770), the loudest at which none passes ${ceilingDbtp} dBTP.${left ?? ` ${silent} are silent and left as they are.`}${warning}`;
+  return `Every clip is at ${targetLufs.toFixed(1)} LUFS (ITU-R BS.1770), the loudest at which none passes ${ceilingDbtp} dBTP.${left ?? ` ${silent} are silent and left as they are.`}${warning}${sufferingSentence(variants)}`;
+}
+
+/** The faults of recordings. Silence is in the table, and an offset is warned of by what it comes to. */
+const FAULTS: { readonly [kind in Defect['kind']]?: string } = {
+  'no-hit': 'nothing in it begins like a hit',
+  'too-short': 'too short for a decay and a pitch',
+  'cut-start': 'begins in the middle of a sound',
+  'cut-end': 'breaks off before it has died away',
+  clipped: 'clipped',
+  drift: 'its level at rest drifts',
+  hum: 'mains hum',
+  opposed: 'channels in opposite phase',
+  'silent-channel': 'a silent channel',
+};
+
+/** What recordings suffer from, which their figures share: the clips are as they were recorded. */
+function sufferingSentence(variants: Comparison['variants']): string {
+  const told = variants.flatMap(({ variant, measures }) => {
+    const faults = measures.suffers.flatMap((kind) => FAULTS[kind] ?? []);
+    const isTold = variant.heard.type === 'recording' && faults.length > 0;
+    return isTold ? [`${variant.name} (${faults.join(', ')})`] : [];
+  });
+  if (told.length === 0) return '';
+  return ` Recordings with faults, which their figures share: ${told.join('; ')}. "forehear measure" says more of each.`;
 }
 
 /** Prints the table and where everything lies. */

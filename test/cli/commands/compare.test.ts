@@ -105,6 +105,41 @@ describe('forehear compare', () => {
     }
   });
 
+  it('says what each recording suffers from', () => {
+    const folder = scratch();
+    // The faults by their definitions: flat tops, hum of 50 Hz, a slow wave, one channel inverted, each of 2 s.
+    const rate = 48_000;
+    const hit = Float64Array.from({ length: 2 * rate }, (_, n) => {
+      const t = n / rate - 0.3;
+      return t < 0 ? 0 : 0.5 * Math.sin(2 * Math.PI * 220 * t) * Math.exp(-t / 0.1);
+    });
+    const sine = (hz: number, peak: number) =>
+      hit.map((x, n) => x + peak * Math.sin((2 * Math.PI * hz * n) / rate));
+    const faulty = {
+      clipped: [hit.map((x) => Math.max(-0.2, Math.min(0.2, x)))],
+      hum: [sine(50, 0.02)],
+      drift: [sine(0.4, 0.15)],
+      turned: [hit, hit.map((x) => -x)],
+      rest: [hit.subarray(0.3123 * rate)],
+      clean: [hit],
+    };
+    for (const [name, channels] of Object.entries(faulty)) {
+      const made = new wavefile.WaveFile();
+      const codes = channels.map((one) => Int16Array.from(one, (x) => Math.round(32_767 * x)));
+      made.fromScratch(codes.length, rate, '16', codes);
+      writeFileSync(join(folder, `${name}.wav`), made.toBuffer());
+    }
+    const files = Object.keys(faulty).map((name) => `${name}.wav`);
+    const { stdout } = forehear(folder, ['compare', HAT, ...files, '--bars', '1', '-o', 'all']);
+    expect(stdout).toMatch(/clipped \(clipped\)/);
+    expect(stdout).toMatch(/hum \(mains hum\)/);
+    expect(stdout).toMatch(/drift \([^)]*level at rest drifts/);
+    expect(stdout).toMatch(/turned \(channels in opposite phase\)/);
+    expect(stdout).toMatch(/rest \(begins in the middle of a sound\)/);
+    expect(stdout).not.toMatch(/clean \(/);
+    expect(stdout).not.toMatch(/hat \(/);
+  });
+
   it('compares a recording as it is, at its own rate, and leaves it alone', () => {
     const folder = scratch();
     forehear(folder, ['render', KICK, '--rate', '44100', '--bars', '1', '--loop', '-o', 'own.wav']);
