@@ -111,8 +111,11 @@ export function passedBy(
 
 function ownLevels({ facts }: OutputJack, tolerance: Tolerance): Levels {
   if (facts.type === 'switch') return { low: around(0, 0), high: around(0, 0) };
-  const { low, high, doubt } = facts;
-  return { low: around(low, tolerance, doubt?.low), high: around(high, tolerance, doubt?.high) };
+  const { low, high, stage, doubt } = facts;
+  // A wave that is known by its high level alone keeps its middle.
+  const lowDoubt =
+    stage?.isScaled === true ? Math.abs(low / high) * (doubt?.high ?? 0) : doubt?.low;
+  return { low: around(low, tolerance, lowDoubt), high: around(high, tolerance, doubt?.high) };
 }
 
 function summed(

@@ -6,7 +6,7 @@ import { describe, expect, it } from 'vitest';
 import { patchLevels } from '../../src/electrical/levels.ts';
 import { runs } from '../runs.ts';
 import { chain, expectCorners, valuesOf } from './chain.ts';
-import { drumsOnRack } from './measured.ts';
+import { drumsOnRack, onRack } from './measured.ts';
 
 const doubt = fc.option(fc.constantFrom(0.005, 0.02, 0.1), { nil: undefined });
 const doubted = fc
@@ -53,6 +53,22 @@ describe('tolerances that a rack states', () => {
     expect(wide?.least).toBeCloseTo((3.2 * 90) / (90 + 1.1), 12);
     const threshold = trigger('high: 3.3 V', 0, 'on: 2.4 V ± 5 %');
     expect(threshold?.margin).toBeCloseTo((3.3 * 100) / 101 - 2.52, 12);
+  });
+
+  it.each([
+    // Known by its high level alone a wave keeps its middle; one known by both has each as it is stated.
+    ['high: 5 V +- 20 %', -6, 6],
+    ['high: 5 V +- 20 %, low: -5 V', -5, 6],
+    ['high: 5 V, low: -5 V +- 10 %', -5.5, 5],
+  ])('of a wave are those of both its ends: %s', (stated, low, high) => {
+    const patch = onRack(
+      '  tone: { kind: oscillator }\n  out: { kind: output }',
+      'tone.sine -> out.left',
+      `  tone: { kind: oscillator, jacks: { sine: { ${stated} } } }\n  out: { kind: output }`,
+    );
+    const worst = patchLevels(patch)[0]?.worst;
+    expect(worst?.low).toBeCloseTo((low * 100) / 101, 12);
+    expect(worst?.high).toBeCloseTo((high * 100) / 101, 12);
   });
 
   it('are none where the rack states none', () => {

@@ -240,7 +240,7 @@ function jackAt(jack: Jack, off: Off, tolerance: number): Jack {
   };
   if (facts.type === 'switch') return { ...jack, facts: { ...facts, ...(stage && { stage }) } };
   const isSpread = off.way === 'wide' || off.way === 'narrow';
-  const isScaled = stage?.isScaled === true && (isSpread || jack.signal !== 'gate');
+  const isScaled = stage?.isScaled === true;
   const high = moved('high', facts.high, sign);
   // What is known by its high level alone is scaled: see `patch/rack/outputs`.
   const scaled = facts.high === 0 ? facts.low : (facts.low * high) / facts.high;

@@ -179,6 +179,8 @@ function doubtIn(words: string, value: number, spec: NumberSpec): number | undef
   const reading = parseValue(words, { ...spec, type, min: 0, max: 1e9 }, 'tolerance');
   if (reading.fault) return undefined;
   const { value: amount } = reading;
+  // Volts may be off by more than they are, about 0 V, but nobody says so as a share.
+  if (isShare && amount >= 1) return undefined;
   // A share of a share is one of the value, too.
   const doubt = isShare ? amount * Math.abs(value) : amount;
   // A resistance or a time that may be nothing is not measured.

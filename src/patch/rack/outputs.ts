@@ -62,6 +62,7 @@ export function outputFacts({ facts }: OutputJack, measured: Measured): OutputFa
   const isFixed = values.high !== undefined && !shares.has('high');
   const { rise = 0 } = values;
   const doubt = doubtOf(measured, ['resistance', 'low', 'high', 'rise', 'width']);
+  const isScaled = values.low === undefined && doubt?.high !== undefined && high !== 0;
   return {
     type: 'voltage',
     low,
@@ -74,7 +75,7 @@ export function outputFacts({ facts }: OutputJack, measured: Measured): OutputFa
         rise,
         width: width ?? 0,
         isFixed,
-        ...(values.low === undefined && doubt?.high !== undefined && { isScaled: true }),
+        ...(isScaled && { isScaled: true }),
       },
     }),
   };

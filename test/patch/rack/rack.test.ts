@@ -149,6 +149,11 @@ describe('a rack file', () => {
       'how far it is off',
     ],
     [
+      'units: { a: { kind: clock, jacks: { out: { high: 4 V +- 120 % } } } }',
+      'wrong-type rack.yaml:1:50',
+      'how far it is off',
+    ],
+    [
       'units: { a: { kind: clock, jacks: { out: { high: 4 V +- 1 V +- 1 V } } } }',
       'wrong-type rack.yaml:1:50',
       'how far it is off',
