@@ -1,7 +1,8 @@
 /** The strokes of a piece of music, flams joined, on the steps of each of its sections. */
 
 import { type Main, withFlams } from './flams.ts';
-import { exactFit, type FittedStretch, nearestFit, type Placed, type Stretch } from './grid-fit.ts';
+import { exactFit, nearestFit } from './grid-fit.ts';
+import type { FittedStretch, Placed, Stretch } from './grid-steps.ts';
 import type { Music, Section } from './music.ts';
 
 export interface QuantisedSection {
