@@ -129,6 +129,7 @@ export const cluster = define({
     ];
   },
   role: 'circuit',
+  isSeeded: true,
   draws,
   create: (values, site) => {
     const { ratios } = { ...values, ...draws(values, site.seeds) };

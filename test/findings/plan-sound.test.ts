@@ -179,7 +179,7 @@ function costOf(
       const other = voices[noise] as Voice;
       if (other.source !== own.source) return undefined;
       // What is tuned otherwise is another tone.
-      if (own.source === 'oscillator' && other.level !== own.level) return undefined;
+      if (own.source === 'oscillator' && other.level !== own.level) altered += count;
       split.add(`${noise} ${behind}`);
     }
   }
