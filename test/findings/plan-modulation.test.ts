@@ -220,7 +220,7 @@ describe('the least that there is', () => {
         expect(found).toEqual(best);
         if ((best?.[1] ?? 0) > 0) altered += 1;
       }),
-      runs(60),
+      runs(30),
     );
     expect(altered).toBeGreaterThan(3);
   });
@@ -235,7 +235,7 @@ describe('the least that there is', () => {
           least(voices.length, ['silent'], (choices) => playedCost(voices, choices, rack)),
         );
       }),
-      runs(60),
+      runs(30),
     );
   });
 });
