@@ -275,6 +275,14 @@ describe('a filter', () => {
     });
   });
 
+  it('shows a high corner of a low q in a render at 192 kHz, which does not bend below 20 kHz', () => {
+    const clip = clipOf(filtered('cutoff: 9.8 kHz, q: 0.58', 'low', 0.5), {
+      seconds: 4,
+      sampleRate: 192_000,
+    });
+    close(told(filterCorner(clip, 'low', 'white')).cutoff.value, 9800, { ...PROMISED, unit: 'Hz' });
+  });
+
   it.each([
     [3, 32_000],
     [1.5, 16_000],
