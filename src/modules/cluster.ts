@@ -131,6 +131,7 @@ export const cluster = define({
     ];
   },
   role: 'circuit',
+  isSeeded: true,
   draws,
   create: (values, site) => {
     const { ratios } = { ...values, ...draws(values, site.seeds) };

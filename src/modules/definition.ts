@@ -502,6 +502,8 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
    * are one node. `output`: where the sound is taken, its inputs being left and right.
    */
   readonly role: 'circuit' | 'score' | 'passive' | 'output';
+  /** Whether its circuit draws from the seed, so that two that are set alike are not the same. */
+  readonly isSeeded?: true;
   /** The settings that the seed decides, with the values it gives; `create` uses the same. */
   draws?(values: V, seeds: Site['seeds']): Partial<V>;
   /** Makes its circuit, in `src/circuits`; absent for passive and output kinds. */

@@ -77,6 +77,7 @@ export const noise = define({
     ];
   },
   role: 'circuit',
+  isSeeded: true,
   // Most patches use white noise alone, and the filters cost more than the noise.
   create: ({ level }, site) => {
     const seeds = site.seeds('noise');

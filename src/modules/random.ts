@@ -59,6 +59,7 @@ export const random = define({
     jackOut('smooth', 'control', 'On its way to the voltage drawn.', volts(-range, range)),
   ],
   role: 'circuit',
+  isSeeded: true,
   create: (values, site) => {
     const outputs = ['stepped', 'smooth'].map(site.heard);
     const { range, rate } = values;

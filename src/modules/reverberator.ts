@@ -121,6 +121,7 @@ export const reverberator = define({
     jackOut('right', 'audio', 'The right side.'),
   ],
   role: 'circuit',
+  isSeeded: true,
   create: (values, site) => {
     const rate = site.sampleRate;
     const random = new Random(Uint32Array.from(site.seeds('reverberator')));

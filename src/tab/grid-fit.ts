@@ -8,53 +8,23 @@
  * Data Description, Automatica 14 (1978) 465-471 (from memory).
  */
 
-/** A stroke, in quarter notes from the start of the stretch. */
-export interface PlacedStroke {
-  readonly at: number;
-  readonly strength: 'plain' | 'accent' | 'ghost';
-  /** How long before the stroke a grace stroke comes, s. */
-  readonly flam?: number;
-}
-
-export interface TabStretch {
-  /** Quarter notes. */
-  readonly length: number;
-  readonly secondsPerQuarter: number;
-  /** By line. */
-  readonly lines: readonly (readonly PlacedStroke[])[];
-}
-
-export interface TabStep {
-  readonly strokes: number;
-  readonly strength: PlacedStroke['strength'];
-  readonly flam?: number;
-}
-
-export interface Misfit {
-  readonly line: number;
-  /** Where it was played, quarter notes from the start of the stretch. */
-  readonly at: number;
-  /** s; how much later than its step it was. Absent for a stroke that has no step of its own. */
-  readonly late?: number;
-}
-
-export interface FittedStretch {
-  readonly stepsPerQuarter: number;
-  readonly steps: number;
-  /** By line: its steps, rests being undefined, and where its off-steps come. */
-  readonly lines: readonly {
-    readonly steps: readonly (TabStep | undefined)[];
-    readonly share: number;
-  }[];
-  readonly misfits: readonly Misfit[];
-  /** s; the most that a fitting stroke was off its step. Absent where all are on their steps to the tick. */
-  readonly off?: number;
-}
-
-interface GridKind {
-  readonly stepsPerQuarter: number;
-  readonly isSwung?: true;
-}
+import {
+  asStep,
+  exactLine,
+  type FittedStretch,
+  type GridKind,
+  LEAST_SHARE,
+  type Misfit,
+  MOST_SHARE,
+  MOST_STEPS,
+  type PlacedStroke,
+  restsOf,
+  STRAIGHT,
+  type TabStretch,
+  startOf,
+  type TabStep,
+} from './grid-steps.ts';
+import { swungExactly } from './swung-fit.ts';
 
 /** The simpler grids first. */
 const GRIDS: readonly GridKind[] = [
@@ -79,17 +49,10 @@ const GRIDS: readonly GridKind[] = [
 const USUAL = 4;
 /** The most steps of a quarter note that a pattern may have. */
 const FINEST = 96;
-/** The most steps of a line. */
-const MOST_STEPS = 64;
-const MOST_RATCHET = 8;
-const STRAIGHT = 0.5;
-const MOST_SHARE = 0.75;
 /**
- * Swings at which the search in a hand's playing starts; the least that counts as swing; and the fewest strokes to
- * show it.
+ * Swings at which the search in a hand's playing starts; and the fewest strokes to show one.
  */
 const SHARES = [0.54, 0.58, 0.62, 2 / 3, 0.7, MOST_SHARE];
-const LEAST_SHARE = 0.52;
 const FEWEST_OFF = 2;
 /** How exactly a hand plays: one standard deviation, s. By experience, no source. */
 const SCATTER = 0.008;
@@ -201,18 +164,6 @@ function stepsOf(
   return isWhole && steps >= 1 && steps <= MOST_STEPS ? steps : undefined;
 }
 
-/** Where a step starts, quarter notes. */
-function startOf(
-  step: number,
-  { stepsPerQuarter }: GridKind,
-  share: number,
-  steps: number,
-): number {
-  // With an odd number of steps, the last has no partner, so swing does not move it.
-  const late = step % 2 === 1 && step < steps ? 2 * share - 1 : 0;
-  return (step + late) / stepsPerQuarter;
-}
-
 function straightExactly(
   stretch: TabStretch,
   grid: GridKind,
@@ -226,131 +177,6 @@ function straightExactly(
     lines.push({ steps: found, share: STRAIGHT });
   }
   return { stepsPerQuarter: grid.stepsPerQuarter, steps, lines, misfits: [] };
-}
-
-function swungExactly(
-  stretch: TabStretch,
-  grid: GridKind,
-  steps: number,
-  tolerance: number,
-): FittedStretch | undefined {
-  const own = stretch.lines.map((strokes) => shareOf(strokes, grid, steps, tolerance));
-  const common = own.find((share) => share !== undefined);
-  if (common === undefined) return undefined;
-  const lines: FittedStretch['lines'][number][] = [];
-  for (const [index, strokes] of stretch.lines.entries()) {
-    let found: readonly (TabStep | undefined)[] | undefined;
-    let share = common;
-    for (share of [common, own[index] ?? STRAIGHT, STRAIGHT]) {
-      found = exactLine(strokes, grid, steps, share, tolerance);
-      if (found !== undefined) break;
-    }
-    if (found === undefined) return undefined;
-    lines.push({ steps: found, share });
-  }
-  return { stepsPerQuarter: grid.stepsPerQuarter, steps, lines, misfits: [] };
-}
-
-/** The swing that explains a line, where it has strokes on off-steps, or a ratchet that is as long as swing makes it. */
-function shareOf(
-  strokes: readonly PlacedStroke[],
-  grid: GridKind,
-  steps: number,
-  tolerance: number,
-): number | undefined {
-  const pair = 2 / grid.stepsPerQuarter;
-  const isSwing = (share: number): boolean =>
-    share > STRAIGHT && share <= MOST_SHARE + tolerance / pair;
-  const explains = (share: number, within: number): boolean =>
-    exactLine(strokes, grid, steps, share, within) !== undefined;
-  const shares = strokes.map(({ at }) => (at % pair) / pair).filter(isSwing);
-  const first = shares.find((share) => explains(share, 2 * tolerance));
-  if (first === undefined) {
-    const rounds = ratchetLengths(strokes, pair, tolerance)
-      .filter(isSwing)
-      .map((share) => roundest(share, (2 * tolerance) / pair));
-    return rounds.find((share) => explains(share, tolerance));
-  }
-  const near = shares.filter((share) => Math.abs(share - first) * pair <= 2 * tolerance);
-  const mean = near.reduce((sum, share) => sum + share, 0) / near.length;
-  return Math.min(MOST_SHARE, roundest(mean, tolerance / 2 / pair));
-}
-
-/** What the first steps of pairs last, as shares of a pair, if what they begin with are the strokes of a ratchet. */
-function ratchetLengths(
-  strokes: readonly PlacedStroke[],
-  pair: number,
-  tolerance: number,
-): readonly number[] {
-  return strokes.flatMap(({ at }, index) => {
-    const isFirst = Math.abs(at - pair * Math.round(at / pair)) <= tolerance;
-    const others = isFirst ? strokes.slice(index + 1, index + MOST_RATCHET) : [];
-    return others.map((one, k) => (((one.at - at) / pair) * (k + 2)) / (k + 1));
-  });
-}
-
-/** The nearest share with the fewest decimals of a percent that is near enough. */
-function roundest(share: number, tolerance: number): number {
-  if (Math.abs(share - 2 / 3) <= tolerance) return 0.66667;
-  for (const places of [100, 1000, 10_000]) {
-    const round = Math.round(share * places) / places;
-    if (Math.abs(round - share) <= tolerance) return round;
-  }
-  return Math.round(share * 100_000) / 100_000;
-}
-
-/** Lists of rests, by length: lines without strokes, which most are in a long song, share them. */
-const RESTS: readonly (readonly undefined[])[] = Array.from(
-  { length: MOST_STEPS + 1 },
-  (_, steps) => Array.from({ length: steps }),
-);
-
-function restsOf(steps: number): readonly undefined[] {
-  return RESTS[steps] as readonly undefined[];
-}
-
-/** The steps of a line; undefined if a stroke is on no step. */
-function exactLine(
-  strokes: readonly PlacedStroke[],
-  grid: GridKind,
-  steps: number,
-  share: number,
-  tolerance: number,
-): readonly (TabStep | undefined)[] | undefined {
-  if (strokes.length === 0) return restsOf(steps);
-  const found: (TabStep | undefined)[] = Array.from({ length: steps });
-  let next = 0;
-  for (let step = 0; step < steps; step++) {
-    const start = startOf(step, grid, share, steps);
-    const end = startOf(step + 1, grid, share, steps);
-    const first = next;
-    while (next < strokes.length && (strokes[next] as PlacedStroke).at < end - tolerance) next++;
-    if (next === first) continue;
-    const one = asStep(strokes.slice(first, next), start, end, tolerance);
-    if (one === undefined) return undefined;
-    found[step] = one;
-  }
-  return next === strokes.length ? found : undefined;
-}
-
-/** A hit at the start of a step, or equal strokes that fill it. */
-function asStep(
-  strokes: readonly PlacedStroke[],
-  start: number,
-  end: number,
-  tolerance: number,
-): TabStep | undefined {
-  const count = strokes.length;
-  const [first] = strokes;
-  if (first === undefined || count > MOST_RATCHET) return undefined;
-  const isEven = strokes.every(
-    ({ at }, index) => Math.abs(at - start - (index * (end - start)) / count) <= tolerance,
-  );
-  if (!isEven) return undefined;
-  if (count > 1 && strokes.some(({ strength, flam }) => strength !== 'plain' || flam !== undefined))
-    return undefined;
-  const { strength, flam } = first;
-  return { strokes: count, strength, ...(flam !== undefined && { flam }) };
 }
 
 /** @param off is filled with how much later than the swing the off-steps were, as shares of a pair. */

@@ -20,6 +20,9 @@ const NEAR = 0.08;
 const MOST_TOLD = 12;
 /** Hits whose median gives the beat: with eight, its error is half that of a single hit. */
 const ENOUGH = 8;
+/** Hits that agree among themselves, but not with the first, by more than this, quarter notes: then it is off itself. */
+const SOME = 3;
+const FIRST_OFF = 0.03;
 /** s: a hit that is heard before this may have begun before the recording; s: a grace stroke is nearer to its own. */
 const AT_START = 0.005;
 const LONGEST_GRACE = 0.09;
@@ -99,16 +102,25 @@ function startOf(hits: readonly HeardHit[], bpm: number): number {
   const [grace, main] = hits as readonly [HeardHit, HeardHit | undefined];
   const isFlam =
     main !== undefined && isHeardFlam(loudnessOf(grace), loudnessOf(main), main.time - grace.time);
-  const first = (isFlam ? main : grace).time;
-  const lates = hits.map(({ time }) => ((time - first) * bpm) / 60);
+  let first = (isFlam ? main : grace).time;
+  const offAt = (grid: number, most: number): readonly number[] =>
+    hits
+      .map(({ time }) => ((time - first) * bpm * grid) / 60)
+      .map((at) => (at - Math.round(at)) / grid)
+      .filter((late) => Math.abs(late) < most)
+      .sort((a, b) => a - b);
+  const middle = (sorted: readonly number[]): number => sorted[sorted.length >> 1] ?? 0;
+  // The first may be off itself: at the very start a flam has its grace stroke on the beat, and the main one after it.
+  const beats = offAt(1, NEAR);
+  const usual = middle(beats);
+  const near = (off: number): number =>
+    beats.filter((one) => Math.abs(one - off) < FIRST_OFF).length;
+  const isOff = Math.abs(usual) > FIRST_OFF && near(usual) >= SOME && near(usual) > 2 * near(0);
+  if (isOff) first += (usual * 60) / bpm;
   // Swing moves every second sixteenth, or eighth: only hits on beats are used, if there are enough.
   for (const grid of [1, 2, SIXTEENTHS]) {
-    const off = lates
-      .map((at) => at - Math.round(at * grid) / grid)
-      .filter((late) => Math.abs(late) < NEAR / 2)
-      .sort((a, b) => a - b);
-    if (off.length >= ENOUGH || grid === SIXTEENTHS)
-      return first + ((off[off.length >> 1] ?? 0) * 60) / bpm;
+    const off = offAt(grid, NEAR / 2);
+    if (off.length >= ENOUGH || grid === SIXTEENTHS) return first + (middle(off) * 60) / bpm;
   }
   return first;
 }

@@ -1,13 +1,8 @@
 /** The strokes of a piece of music, flams joined, on the steps of each of its sections. */
 
 import { type Main, withFlams } from './flams.ts';
-import {
-  exactFit,
-  type FittedStretch,
-  nearestFit,
-  type PlacedStroke,
-  type TabStretch,
-} from './grid-fit.ts';
+import { exactFit, nearestFit } from './grid-fit.ts';
+import type { FittedStretch, PlacedStroke, TabStretch } from './grid-steps.ts';
 import type { Music, TabSection } from './music.ts';
 
 export interface QuantisedSection {

@@ -1,6 +1,6 @@
 /** Music to patterns and a song: bars that are alike share a pattern. */
 
-import type { FittedStretch, TabStep } from './grid-fit.ts';
+import type { FittedStretch, TabStep } from './grid-steps.ts';
 import type { Music } from './music.ts';
 import { type QuantisedSection, quantised } from './quantise.ts';
 
@@ -55,6 +55,8 @@ export interface Tab {
   readonly off: number;
   /** Stretches that are longer or shorter than in the music, since no grid fills them, in words. */
   readonly uneven: readonly string[];
+  /** Lines that may as well be read with another swing, by the bar in which they come first. */
+  readonly alike: readonly (TabLine & { readonly bar: number; readonly stepsPerQuarter: number })[];
 }
 
 /** Tolerance of lengths in music played by hand, quarter notes. */
@@ -73,6 +75,7 @@ export function transcribe(music: Music): Tab {
   const patterns = new Map<string, TabPattern>();
   const names = new Set<string>();
   const song: { pattern: string; repeats: number; bpm: number }[] = [];
+  const alike: Tab['alike'][number][] = [];
   const bars: TabBar[] = [];
   for (const section of sections) {
     const key = keyOf(section.fitted);
@@ -80,6 +83,8 @@ export function transcribe(music: Music): Tab {
     if (pattern === undefined) {
       pattern = patternOf(section.fitted, nameOf(section, names));
       patterns.set(key, pattern);
+      const { stepsPerQuarter, alike: others = [] } = section.fitted;
+      for (const line of others) alike.push({ ...line, stepsPerQuarter, bar: section.section.bar });
     }
     bars.push({ bar: section.section.bar, pattern: pattern.name });
     const last = song.at(-1);
@@ -109,6 +114,7 @@ export function transcribe(music: Music): Tab {
     misfits,
     off: sections.reduce((most, { fitted }) => Math.max(most, fitted.off ?? 0), 0),
     uneven: unevenIn(sections, 2 * (music.tick ?? LENGTH_TOLERANCE)),
+    alike,
   };
 }
 

@@ -3,7 +3,7 @@
 // else is unchanged. What is worse is decided here by the figures of the findings.
 
 import { describe, expect, it } from 'vitest';
-import { stringify } from 'yaml';
+import { parse, stringify } from 'yaml';
 import { check } from '../../src/findings/check.ts';
 import type { Finding } from '../../src/findings/finding.ts';
 import { findingJacks } from '../../src/findings/gathered.ts';
@@ -165,9 +165,13 @@ function mend(given: Case, rackFor: RackFor): Outcome {
   };
 }
 
-/** Lines that are gone though no cable or setting in them was changed, and remarks that are gone. */
+/**
+ * Lines that are gone though no cable or setting in them was changed and no module of theirs was taken out, and
+ * remarks that are gone.
+ */
 function lostLines(before: string, after: string): string[] {
   const now = after.split('\n');
+  const out = takenOut(before, after);
   let next = 0;
   return before.split('\n').filter((line) => {
     const at = now.indexOf(line, next);
@@ -175,10 +179,22 @@ function lostLines(before: string, after: string): string[] {
       next = at + 1;
       return false;
     }
+    if (out.has(line)) return false;
     const [remark = ''] = /#.*$/.exec(line) ?? [];
     const isChangeable = /^\s*- \S+ +-> +\S+|^\s+[a-z-]+: \S/.test(line);
     return !isChangeable || !now.some((one) => one.endsWith(remark));
   });
+}
+
+/** The first lines of modules that are gone: a planned way out of a rack may do without one. */
+function takenOut(before: string, after: string): ReadonlySet<string> {
+  const named = (text: string): string[] => Object.keys((parse(text) as Named).modules ?? {});
+  const left = new Set(named(after));
+  return new Set(named(before).flatMap((name) => (left.has(name) ? [] : [`  ${name}:`])));
+}
+
+interface Named {
+  readonly modules?: Record<string, unknown>;
 }
 
 /** What has a fault in it. An ordinary run mends each on one of the racks, in turn; a search on all of them. */

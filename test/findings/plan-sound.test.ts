@@ -111,8 +111,12 @@ type Choice =
     }
   | undefined;
 
-/** Whether what is done about the voices fits together, and the rack has enough for it. */
-function isPossible(voices: readonly Voice[], choices: readonly Choice[], owned: Rack): boolean {
+/** Hits that are lost or too many, and how often one sounds otherwise; undefined where the rack has not enough. */
+function costOf(
+  voices: readonly Voice[],
+  choices: readonly Choice[],
+  owned: Rack,
+): readonly [number, number] | undefined {
   const need = {
     converter: 0,
     switched: 0,
@@ -124,48 +128,6 @@ function isPossible(voices: readonly Voice[], choices: readonly Choice[], owned:
     attenuator: 0,
   };
   const split = new Set<string>();
-  for (const [i, choice] of choices.entries()) {
-    if (choice === undefined) continue;
-    const own = voices[i] as Voice;
-    const { fired, noise, behind, filter, accents } = choice;
-    if (typeof fired !== 'object') {
-      if (fired === 'switch') {
-        need.converter += 1;
-        need.switched += 1;
-      } else need.fired += 1;
-    } else {
-      const leader = choices[fired.of];
-      if (leader === undefined || typeof leader.fired === 'object') return false;
-      if (fired.by === 'gates' && leader.fired !== 'switch') return false;
-      if (fired.by === 'gates') need.switched += 1;
-      split.add(`${fired.by} ${fired.of}`);
-    }
-    need.amplifier += 1;
-    if (own.accents && accents) {
-      need.amplifier += 1;
-      need.attenuator += 1;
-    }
-    if (own.filter && filter && !behind) need.filter += 1;
-    if (noise === i) need[own.source] += 1;
-    else {
-      const leader = choices[noise];
-      if (leader === undefined || leader.noise !== noise) return false;
-      if (behind && !leader.filter) return false;
-      const other = voices[noise] as Voice;
-      if (other.source !== own.source) return false;
-      // What is tuned otherwise is another tone.
-      if (own.source === 'oscillator' && other.level !== own.level) return false;
-      split.add(`${noise} ${behind}`);
-    }
-  }
-  const isThere = (Object.keys(need) as (keyof typeof need)[]).every(
-    (name) => need[name] <= owned[name],
-  );
-  return isThere && split.size <= owned.multiple && choices.some((choice) => choice !== undefined);
-}
-
-/** Hits that are lost or too many, and how often one sounds otherwise, of what is possible. */
-function costOf(voices: readonly Voice[], choices: readonly Choice[]): readonly [number, number] {
   let [wrong, altered] = [0, 0];
   const written = voices.map(({ pattern }) => [...pattern].map((step) => step !== '-'));
   const played: (readonly boolean[])[] = voices.map(() => []);
@@ -176,8 +138,21 @@ function costOf(voices: readonly Voice[], choices: readonly Choice[]): readonly 
       wrong += hits.filter(Boolean).length;
       continue;
     }
-    const { fired, filter, accents } = choice;
-    const instead = typeof fired === 'object' ? (written[fired.of] as readonly boolean[]) : hits;
+    const { fired, noise, behind, filter, accents } = choice;
+    let instead = hits;
+    if (typeof fired !== 'object') {
+      if (fired === 'switch') {
+        need.converter += 1;
+        need.switched += 1;
+      } else need.fired += 1;
+    } else {
+      const leader = choices[fired.of];
+      if (leader === undefined || typeof leader.fired === 'object') return undefined;
+      if (fired.by === 'gates' && leader.fired !== 'switch') return undefined;
+      if (fired.by === 'gates') need.switched += 1;
+      split.add(`${fired.by} ${fired.of}`);
+      instead = written[fired.of] as readonly boolean[];
+    }
     played[i] = instead;
     const kept = hits.map((hit, at) => hit && instead[at]);
     const count = kept.filter(Boolean).length;
@@ -188,9 +163,25 @@ function costOf(voices: readonly Voice[], choices: readonly Choice[]): readonly 
       voices[fired.of]?.decay !== own.decay
     )
       altered += count;
-    if (own.accents && !accents)
+    need.amplifier += 1;
+    if (own.accents && accents) {
+      need.amplifier += 1;
+      need.attenuator += 1;
+    } else if (own.accents)
       altered += kept.filter((hit, at) => hit && own.pattern[at] === 'X').length;
+    if (own.filter && filter && !behind) need.filter += 1;
     if (own.filter && !filter) altered += count;
+    if (noise === i) need[own.source] += 1;
+    else {
+      const leader = choices[noise];
+      if (leader === undefined || leader.noise !== noise) return undefined;
+      if (behind && !leader.filter) return undefined;
+      const other = voices[noise] as Voice;
+      if (other.source !== own.source) return undefined;
+      // What is tuned otherwise is another tone.
+      if (own.source === 'oscillator' && other.level !== own.level) altered += count;
+      split.add(`${noise} ${behind}`);
+    }
   }
   // Of those that have one noise at once, one sounds as written; one whose noise is louder than before never does.
   voices.forEach((own, leader) => {
@@ -203,7 +194,11 @@ function costOf(voices: readonly Voice[], choices: readonly Choice[]): readonly 
       altered += sounding.length - (isAsWritten ? 1 : 0);
     }
   });
-  return [wrong, altered];
+  const isThere = (Object.keys(need) as (keyof typeof need)[]).every(
+    (name) => need[name] <= owned[name],
+  );
+  if (!isThere || split.size > owned.multiple) return undefined;
+  return choices.every((choice) => choice === undefined) ? undefined : [wrong, altered];
 }
 
 function cheapest(voices: readonly Voice[], owned: Rack): readonly [number, number] | undefined {
@@ -251,8 +246,8 @@ function cheapest(voices: readonly Voice[], owned: Rack): readonly [number, numb
       rest = Math.floor(rest / own.length);
       return choice;
     });
-    if (!isPossible(voices, choices, owned)) continue;
-    const cost = costOf(voices, choices);
+    const cost = costOf(voices, choices, owned);
+    if (cost === undefined) continue;
     if (best === undefined || cost[0] < best[0] || (cost[0] === best[0] && cost[1] < best[1]))
       best = cost;
   }

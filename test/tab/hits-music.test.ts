@@ -199,6 +199,20 @@ describe('the hits of a recording', () => {
         }
   });
 
+  it('are on their beats where the first is a flam that nothing could come before', () => {
+    for (const bpm of [84, 120, 132, 160])
+      for (const bars of [1, 4]) {
+        const beats = Array.from({ length: 4 * bars }, (_, n) => [n] as const);
+        // Its grace stroke is on the beat, and the main one 22 ms after it.
+        const [first, ...others] = hits(beats, bpm);
+        const { time, peakDbfs } = first as HeardHit;
+        const flam = { time: time + 0.022, seconds: 0.022, softerDb: 5 };
+        const { tab, steps } = signs([{ time, peakDbfs, flam }, ...others], bpm);
+        expect(tab.misfits, `${bpm} bpm`).toEqual([]);
+        expect(new Set(steps), `${bpm} bpm`).toEqual(new Set(['p---p---p---p---']));
+      }
+  });
+
   it('keep the nearest grace stroke of drags and ruffs, and tell where the others were', () => {
     for (const bpm of [80, 100, 125, 160])
       for (const share of [0.5, 0.58, 2 / 3])

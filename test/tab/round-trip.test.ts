@@ -10,7 +10,7 @@ import { readPatch } from '../../src/patch/read.ts';
 import { fragment } from '../../src/tab/fragment.ts';
 import { midiMusic } from '../../src/tab/midi-music.ts';
 import { readMidi } from '../../src/tab/midi-reader.ts';
-import { transcribe } from '../../src/tab/transcribe.ts';
+import { type TabLine, transcribe } from '../../src/tab/transcribe.ts';
 import { rhythmSettings } from '../../src/timing/rhythm.ts';
 import { songSeconds } from '../../src/timing/song.ts';
 import { type Heard, played } from './played.ts';
@@ -104,4 +104,56 @@ describe('a MIDI file', () => {
       expectBack(read(`modules:\n  drums: ${drums}\n  out: { kind: output }\n`, 'one.yaml'));
     },
   );
+
+  // Five strokes in a row are "5-" at one swing and "4x" at another, to the tick: every such pair of readings.
+  it.each([3, 4, 5, 6, 7, 8])(
+    'of a ratchet of %d in a swung step has it so, or says that it may as well be so',
+    (count) => {
+      for (const line of [`${count}-x-x-x-`, `${count - 1}xx-x-x-`])
+        for (let swing = 52; swing <= 75; swing++) {
+          const rhythm = `kind: rhythm, channels: [kick], swing: ${swing} %, patterns: { a: { kick: "${line}" } }, song: [a]`;
+          const patch = read(
+            `modules:\n  drums: { ${rhythm} }\n  out: { kind: output }\n`,
+            'one.yaml',
+          );
+          const [pattern, others] = tabOf(patch);
+          const readings = [pattern, ...others];
+          // A straight reading of the same strokes is simpler than any other. One percent is two ticks of a step here.
+          const holds = readings.some(
+            ({ tab, share }) =>
+              share === 0.5 || (tab === line && Math.abs(share - swing / 100) < 0.006),
+          );
+          expect(holds, `${line} at ${swing} %: ${JSON.stringify(readings)}`).toBe(true);
+          expectBack(patch);
+        }
+    },
+  );
+
+  it('of a ratchet of five at 64 % has no swing that nobody hears', () => {
+    const rhythm =
+      'kind: rhythm, channels: [kick], swing: 64 %, patterns: { a: { kick: "5-x-x-x-" } }, song: [a]';
+    const patch = read(`modules:\n  drums: { ${rhythm} }\n  out: { kind: output }\n`, 'one.yaml');
+    expect(tabOf(patch)).toEqual([{ tab: '5-x-x-x-', share: 0.64 }, []]);
+  });
 });
+
+interface Line {
+  readonly tab: string;
+  readonly share: number;
+}
+
+/** The first line of what comes back of one second, and other readings of it. */
+function tabOf(patch: Patch): readonly [Line, readonly Line[]] {
+  const { tab } = throughMidi(patch, 1);
+  const text = ({ steps, share }: Pick<TabLine, 'steps' | 'share'>): Line => ({
+    tab: steps.map((step) => (step === undefined ? '-' : signOf(step.strokes))).join(''),
+    share,
+  });
+  const [line] = tab.patterns[0]?.lines ?? [];
+  if (line === undefined) throw new Error('nothing came back');
+  return [text(line), tab.alike.map(text)];
+}
+
+function signOf(strokes: number): string {
+  return strokes > 1 ? String(strokes) : 'x';
+}

@@ -135,6 +135,11 @@ export function whyNone(reason: NoReading, dial: ClippedDial): Why {
         message: `this is not what a filter of two poles leaves of ${typeof dial.input === 'string' ? `${dial.input} noise` : 'its input'} at ${dial.jack}`,
         expected: `${wanted(dial)}; jack and input say which output it is and what goes in`,
       };
+    case 'by-chance':
+      return {
+        message: `no dip in it is deeper than chance makes them in noise: a notch this narrow cannot be told from them`,
+        expected: `a longer recording, twice as long or more, or a lower q: ${wanted(dial)}`,
+      };
     case 'needs-higher-rate':
       return {
         message: 'its corner is so high that the recording ends before it shows',

@@ -7,7 +7,7 @@ import { InputError, readInput } from '../../files/inputs.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { EventMeter } from '../../measure/hits/events.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { fragment } from '../../tab/fragment.ts';
+import { fragment, lineParts, percent } from '../../tab/fragment.ts';
 import { hitsMusic } from '../../tab/hits-music.ts';
 import { midiMusic } from '../../tab/midi-music.ts';
 import { MidiReadError, readMidi } from '../../tab/midi-reader.ts';
@@ -53,7 +53,8 @@ export function register(program: Command): void {
     .description(
       'Write the strokes of a Standard MIDI File (formats 0 and 1), or the hits of a recording, as the ' +
         'patterns and song of a rhythm: on the grid that fits best, with swing, flams, ratchets, accents ' +
-        'and ghost strokes. What does not fit is listed by bar and beat.',
+        'and ghost strokes. What does not fit is listed by bar and beat, and so is a line that another swing ' +
+        'explains as well.',
     )
     .addOption(
       new OutputOption(
@@ -155,10 +156,9 @@ function putInto(
   else if (!quiet) say([reportOf(music, tab, undefined), ...writtenText(written)].join('\n'));
 }
 
-function toldData(
-  { strokes, lines, remarks }: Music,
-  { bpm, patterns, misfits, off, uneven }: Tab,
-): object {
+function toldData(music: Music, tab: Tab): object {
+  const { strokes, lines } = music;
+  const { bpm, patterns, misfits, off } = tab;
   return {
     tempo: bpm,
     strokes: strokes.length,
@@ -166,8 +166,20 @@ function toldData(
     channels: lines.map(({ name }) => name),
     misfits: misfits.map(({ late, ...place }) => ({ ...place, lateSeconds: late ?? null })),
     offSeconds: off,
-    remarks: [...remarks, ...uneven],
+    remarks: remarksOf(music, tab),
   };
+}
+
+/** What is not taken over as it is, and what may as well be read otherwise. */
+function remarksOf({ lines, remarks }: Music, { uneven, alike }: Tab): readonly string[] {
+  const others = alike.map(({ bar, line, steps, share, stepsPerQuarter }) => {
+    const feel = { stepsPerQuarter, share, flam: undefined };
+    const { tab } = lineParts({ line, steps, share }, feel);
+    return `bar ${bar}: ${lines[line]?.name} may as well be ${tab} at a swing of ${percent(share)}: the same strokes at the same times.`;
+  });
+  const more = others.length - MOST_TOLD;
+  const told = more > 0 ? [...others.slice(0, MOST_TOLD), `and ${more} more such lines.`] : others;
+  return [...remarks, ...uneven, ...told];
 }
 
 async function write(path: string, text: string, { force }: Options): Promise<void> {
@@ -225,12 +237,11 @@ function heard(file: string, { tempo: given, channel }: Options): Music {
 }
 
 function reportOf(music: Music, tab: Tab, output: string | undefined): string {
-  const { misfits, off, patterns, bpm, uneven } = tab;
+  const { misfits, off, patterns, bpm } = tab;
   const lines = [
     ...(output === undefined || output === '-' ? [] : [output]),
     `${counted(music.strokes.length, 'stroke')} on ${counted(music.lines.length, 'channel')}, ${counted(patterns.length, 'pattern')}, ${bpm} bpm.`,
-    ...music.remarks,
-    ...uneven,
+    ...remarksOf(music, tab),
   ];
   const those = misfits.length > 0 ? 'The others' : 'Strokes';
   if (off >= LEAST_TOLD)

@@ -5,7 +5,7 @@ import type { Edit } from '../../patch/edit/edit.ts';
 import type { WrittenValues } from '../../patch/edit/written.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { type LineFeel, lineParts, lineText, ms, percent } from '../../tab/fragment.ts';
-import type { TabStep } from '../../tab/grid-fit.ts';
+import type { TabStep } from '../../tab/grid-steps.ts';
 import type { TabLine, TabPattern } from '../../tab/transcribe.ts';
 import type { RhythmSettings } from '../../timing/rhythm.ts';
 import { wrongRequest } from '../exit.ts';

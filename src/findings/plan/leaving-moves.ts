@@ -3,7 +3,8 @@
  * missed least.
  */
 
-import type { Net } from '../../electrical/nets.ts';
+import type { Net, Terminal } from '../../electrical/nets.ts';
+import type { InputJack } from '../../modules/definition.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { pluggedJacks } from '../../patch/rack/assign.ts';
 import { counted } from '../../patch/text/counted.ts';
@@ -14,6 +15,7 @@ import { listed } from '../words.ts';
 import { accentsOf } from './hits.ts';
 import { FREE, NONE, type PlanMove } from './move.ts';
 import { moduleNamed, past, pastMultiple, without } from './replug.ts';
+import { onlyBefore } from './sharing-moves.ts';
 import type { PlannedVoice } from './voices.ts';
 
 /** A move that only takes out makes no demands on the rest. */
@@ -29,6 +31,7 @@ export function leavingMoves(
     ...modules.flatMap((module) => pastWire(module, context) ?? []),
     ...modules.flatMap((module) => pastAccent(module, context, voices) ?? []),
     ...modules.flatMap((module) => pastFilter(module, context, voices) ?? []),
+    ...modules.flatMap((module) => stilled(module, context, voices) ?? []),
     ...voices.flatMap((voice) => leftOut(voice, voices, context) ?? []),
   ];
 }
@@ -164,6 +167,67 @@ function pastFilter(
       return { cost: { ...FREE, alteredHits: hits }, costText };
     },
     (now) => past(now, name, input, output.name),
+  );
+}
+
+/**
+ * What only moves inputs that do without: volts at the control of a filter, say. Without it the sound stands still,
+ * but it is there. Pitches are left alone, since a voice without its melody is another.
+ */
+function stilled(
+  { name, definition, jacks }: PatchModule,
+  context: Context,
+  voices: readonly PlannedVoice[],
+): PlanMove | undefined {
+  if (definition.role !== 'circuit') return undefined;
+  const moved = jacks.flatMap((jack) =>
+    jack.direction === 'out'
+      ? (context.netlist.at({ module: name, jack: jack.name })?.inputs ?? [])
+      : [],
+  );
+  const heard = voices.filter(({ modules }) => modules.has(name));
+  if (moved.length === 0 || !moved.every(doesWithout)) return undefined;
+  if (heard.length === 0 || heard.some(({ hits }) => hits === undefined)) return undefined;
+  const gone = new Set(onlyBefore(name, context));
+  const targets = moved.map(({ module, jack }) =>
+    jackName({ module: module.name, jack: jack.name }),
+  );
+  const price: NonNullable<PlanMove['price']> = (kept) => {
+    const hits = heard.reduce((sum, voice) => sum + kept(voice).size, 0);
+    const costText = `${counted(hits, 'hit')} of ${listed(heard.map((voice) => voice.name))} ${hits === 1 ? 'sounds' : 'sound'} without that movement`;
+    return { cost: { ...FREE, alteredHits: hits }, costText };
+  };
+  const kinds = context.patch.modules.flatMap((one) =>
+    gone.has(one.name) ? [one.definition.kind] : [],
+  );
+  return {
+    action: 'leave-out',
+    text: `leave out ${name}, which only moves ${listed(targets)}`,
+    ...price(({ hits = new Map() }) => hits),
+    price,
+    modules: [...gone],
+    touches: gone,
+    ...ALONE,
+    frees: new Set([...kinds, 'multiple']),
+    change(now) {
+      if (!now.modules.some((one) => one.name === name)) return undefined;
+      const rest = { ...now, modules: now.modules.filter((one) => one.name !== name) };
+      return without(
+        rest,
+        now.cables.filter(({ from, to }) => from.module === name || to.module === name),
+      );
+    },
+  };
+}
+
+/** Whether an input of volts that move something may as well have no plug. */
+function doesWithout({ module, jack }: Terminal<InputJack>): boolean {
+  const needs = module.definition.needs?.(module.settings as never) ?? [];
+  return (
+    jack.signal === 'control' &&
+    jack.facts.trigger === undefined &&
+    module.definition.role === 'circuit' &&
+    !needs.some(({ inputs }) => inputs.includes(jack.name))
   );
 }
 

@@ -2,6 +2,7 @@
 
 import type { Net, Terminal } from '../../electrical/nets.ts';
 import type { OutputJack } from '../../modules/definition.ts';
+import { recording } from '../../modules/recording.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { isAmplifier } from '../amplifiers.ts';
@@ -65,18 +66,20 @@ function priceOf(
   const inputs = pluggedInputs(follower, context);
   const own = pluggedInputs(leader, context);
   if (inputs.join() !== own.join()) return undefined;
-  if (inputs.length === 0) return ofSources(leader, follower, voices);
+  if (inputs.length === 0) return ofSources(leader, follower, voices, context);
   const at = (module: PatchModule, jack: string) =>
     context.netlist.at({ module: module.name, jack });
   const differ = inputs.filter((jack) => at(leader, jack) !== at(follower, jack));
   if (differ.length === 0 && isAlike(leader, follower))
-    return definition.draws === undefined ? { cost: FREE, text: undefined, farness: 0 } : undefined;
-  // Two that get the same and are set otherwise: of envelopes the shape is what is lost.
-  if (differ.length === 0 && definition.course === undefined) return undefined;
+    return definition.isSeeded
+      ? ofSources(leader, follower, voices, context)
+      : { cost: FREE, text: undefined, farness: 0 };
+  // Two that get the same and are set otherwise: of envelopes the shape is what is lost, of recordings the sound.
+  if (differ.length === 0 && !isOtherwiseUseful(leader)) return undefined;
   const [jack, ...others] = differ.length === 0 ? ['trigger'] : differ;
   if (jack === undefined || others.length > 0 || isAccumulating(leader)) return undefined;
   const [hits, instead] = [follower, leader].map((one) => hitsAt(one.name, jack, context));
-  if (definition.course === undefined && !isAlike(leader, follower)) return undefined;
+  if (!isOtherwiseUseful(leader) && !isAlike(leader, follower)) return undefined;
   if (hits === undefined || instead === undefined) {
     // Alike, and behind sources that could be one.
     if (!isAlike(leader, follower)) return undefined;
@@ -84,9 +87,14 @@ function priceOf(
     if (its === undefined || theirs === undefined || its.jack.name !== theirs.jack.name)
       return undefined;
     if (its.module.definition !== theirs.module.definition) return undefined;
-    return ofSources(theirs.module, its.module, voices, follower);
+    return ofSources(theirs.module, its.module, voices, context, follower);
   }
   return ofGates(leader, follower, [jack, jack], hits, instead, context);
+}
+
+/** Whether one that is set otherwise still does for another, at a price: an envelope, or a recording that is struck. */
+function isOtherwiseUseful({ definition }: PatchModule): boolean {
+  return definition.course !== undefined || definition.kind === recording.kind;
 }
 
 /** What alone drives a net, and makes its sound of nothing. */
@@ -132,7 +140,7 @@ export function ofGates(
     altered > 0 &&
       (alike
         ? `${counted(altered, 'hit')} of ${its} ${altered === 1 ? 'has' : 'have'} a gate as long as those of ${theirs}`
-        : `${counted(altered, 'hit')} of ${its} ${altered === 1 ? 'has' : 'have'} the shape of ${leader.name} (${differences(leader, follower)})`),
+        : `${counted(altered, 'hit')} of ${its} ${altered === 1 ? 'has' : 'have'} the ${leader.definition.course === undefined ? 'sound' : 'shape'} of ${leader.name} (${differences(leader, follower)})`),
   ].filter((one) => one !== false);
   return {
     instead,
@@ -205,23 +213,21 @@ function ofSources(
   leader: PatchModule,
   follower: PatchModule,
   voices: readonly PlannedVoice[],
+  context: Context,
   from = follower,
 ): Price | undefined {
-  const { definition } = leader;
-  const isNoise = leader.jacks.every(
-    (jack) => jack.direction === 'out' && jack.noise !== undefined,
-  );
-  if (!isAlike(leader, follower) && !isNoise) return undefined;
-  if (definition.draws !== undefined && !isNoise) return undefined;
+  const { kind, isSeeded } = leader.definition;
+  const alike = isAlike(leader, follower);
+  if (!alike && firesAny(follower, context)) return undefined;
   const of = (module: PatchModule) => voices.filter((voice) => voice.modules.has(module.name));
   const [mine, theirs] = [of(from), of(leader)];
   if (mine.length === 0 || [...mine, ...theirs].some(({ hits }) => hits === undefined))
     return undefined;
-  if (!isNoise) return { cost: FREE, text: undefined, farness: 0 };
+  if (alike && !isSeeded) return { cost: FREE, text: undefined, farness: 0 };
   const price: Joining['price'] = (there, coming) => {
-    if (!isAlike(leader, follower)) {
+    if (!alike) {
       const hits = coming.reduce((sum, { size }) => sum + size, 0);
-      const costText = `${counted(hits, 'hit')} of ${listed(mine.map(({ name }) => name))} ${hits === 1 ? 'gets' : 'get'} its noise as loud as ${leader.name} has it`;
+      const costText = `${counted(hits, 'hit')} of ${listed(mine.map(({ name }) => name))} ${hits === 1 ? 'gets' : 'get'} its ${kind} as ${leader.name} has it (${differences(leader, follower)})`;
       return { cost: { ...FREE, alteredHits: hits }, costText };
     }
     const sounding: Hits = new Map(there.flatMap((hits) => [...hits]));
@@ -229,19 +235,31 @@ function ofSources(
     const costText =
       both === 0
         ? undefined
-        : `at ${counted(both, 'hit')} both voices sound at once, of the same noise`;
+        : `at ${counted(both, 'hit')} both voices sound at once, of the same ${kind}`;
     return { cost: { ...FREE, alteredHits: both }, costText };
   };
   const [coming, own] = [mine, theirs].map((all) => all.flatMap(({ hits }) => hits ?? []));
   const { cost, costText } = price(own ?? [], coming ?? []);
   const joins = {
     source: leader.name,
-    isAlike: isAlike(leader, follower),
+    isAlike: alike,
     own: theirs,
     coming: mine,
     price,
   };
-  return { cost, text: costText, farness: 0, joins };
+  const farness = alike ? 0 : cost.alteredHits * farnessOf(leader, follower);
+  return { cost, text: costText, farness, joins };
+}
+
+/** Whether any output of a module fires something: what is set otherwise then fires at other times. */
+function firesAny({ name, jacks }: PatchModule, { netlist }: Context): boolean {
+  return jacks.some(
+    (jack) =>
+      jack.direction === 'out' &&
+      netlist
+        .at({ module: name, jack: jack.name })
+        ?.inputs.some((input) => input.jack.facts.trigger !== undefined),
+  );
 }
 
 /** Whether two modules are set alike; an envelope's trigger type does not count, since the shape is the same. */
@@ -281,7 +299,11 @@ function moveFor(
     )
     .map(({ name }) => name);
   const taken = listed(outputs.map((name) => `${leader.name}.${name}`));
-  const behind = outputs.flatMap((jack) =>
+  // Sound that comes otherwise gives nothing behind it other hits.
+  const firing = follower.jacks.filter(
+    (jack) => jack.direction === 'out' && outputs.includes(jack.name) && jack.signal !== 'audio',
+  );
+  const behind = firing.flatMap(({ name: jack }) =>
     (netlist.at({ module: follower.name, jack })?.inputs ?? []).map(({ module }) => module.name),
   );
   const freed = onlyBefore(follower.name, context);

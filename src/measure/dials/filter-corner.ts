@@ -7,13 +7,20 @@
  * A, F, cutoff and q are those under which the spectrum is likeliest: the sum over the bands of P/S + ln S is
  * smallest (P measured, S by the model), each weighted by the amount of noise in it.
  *
+ * What is claimed must be unlikely by chance. Twice the gain in log-likelihood over no filter is distributed as chi
+ * squared (S. S. Wilks, Annals of Mathematical Statistics 9 (1938) 60-62), of two degrees of freedom exceeds x with
+ * exp(-x/2), and has as many tries as there are places (Bonferroni's bound). Where chance could have made the dip that
+ * is taken for the corner, other places are nearly as likely: the likelihoods of all are compared, each by its best fit
+ * (H. Jeffreys, Theory of Probability, 3rd edition 1961, chapter 5; all from memory).
+ *
  * Source: P. Whittle, Estimation and Information in Stationary Time Series, Arkiv for Matematik 2 (1953)
  * 423-434 (from memory); averaged spectra of overlapping windows: P. D. Welch, IEEE Trans. Audio and
  * Electroacoustics 15 (1967) 70-73 (from memory). The least error of the width B of a peak that is observed for T:
  * 1/sqrt(pi B T), by the same likelihood of first-order noise, worked out here.
  */
 
-import { leastSquares } from '../least-squares.ts';
+import { type Fitted, leastSquares } from '../least-squares.ts';
+import { median } from '../median.ts';
 import { hann, Periodogram } from '../spectrum/spectrum.ts';
 import {
   type DialReading,
@@ -90,6 +97,14 @@ const EDGE_OFF = 0.15;
 const EDGE_POWER = 4;
 /** A corner in the upper half of the recorded band that is known no better than this is a guess. */
 const EDGE_GUESS = 0.06;
+/**
+ * Noise without any filter fits some corner a little better than none, at the best of as many places as there are
+ * bands; and a narrow notch at a low corner is a dip of one or two bins, where the deepest dip of noise may be deeper. So
+ * a corner is claimed only if chance gives such a gain so seldom, and all other places together are so much less likely;
+ * and standard errors from which on a fit is another place.
+ */
+const CHANCE = 1e-3;
+const ELSEWHERE = 5;
 /** A corner outside the observed band by this factor is a guess. */
 const BEYOND = 1.1;
 /** Welch's frames overlap by half: two are worth 1.06 / 1.12 of two independent ones. */
@@ -140,7 +155,12 @@ export function filterCorner(
   const [low, high] = [bands.hz[0] as number, bands.hz[bands.hz.length - 1] as number];
   if (hz < low / BEYOND || hz > high * BEYOND) return 'out-of-sight';
   const [levelError = 1, cornerError = 1, peakError = 1] = best.errors;
-  if (!(cornerError < GUESS)) return isFlat(bands, source) ? 'out-of-sight' : 'in-noise';
+  const places = bands.hz.length;
+  const gained = unfiltered(bands, source) - best.squares;
+  const isHidden = gained < 2 * Math.log(places / CHANCE) || elsewhere(fits, best) > CHANCE;
+  if (isHidden && output === 'notch') return 'by-chance';
+  if (isHidden || !(cornerError < GUESS))
+    return isFlat(bands, source) ? 'out-of-sight' : 'in-noise';
   const q = Math.exp(peak);
   const { sampleRate, samples } = clip;
   // A peak B hertz wide gives pi B T independent values in T seconds; for its place, twice as many.
@@ -167,6 +187,30 @@ export function filterCorner(
     peak: { value: peak, error: sharpness },
     needsHigherRate: hz > ends / 2 && error > EDGE_GUESS,
   };
+}
+
+/** The least squares of the input as it went in, over a floor. */
+function unfiltered(bands: Bands, source: Float64Array): number {
+  const ratio = median(bands.power.map((one, k) => one / (source[k] as number)));
+  const [level, floor] = [Math.log(ratio), Math.log(ratio * median(source)) - FLOOR_KNOWN];
+  return leastSquares(
+    ([level = 0, floor = 0], left) => {
+      const model = source.map((one) => Math.exp(level) * one + Math.exp(floor));
+      residualsInto(bands, model, left);
+    },
+    bands.hz.length,
+    [level, floor],
+  ).squares;
+}
+
+/** The likelihood of all fits at other places, as a share of that of the best. */
+function elsewhere(fits: readonly Fitted[], best: Fitted): number {
+  const [, corner = 0] = best.values;
+  const error = best.errors[1] ?? 1;
+  return fits.reduce((sum, { values, squares }) => {
+    const off = Math.abs((values[1] ?? 0) - corner);
+    return off > ELSEWHERE * error ? sum + Math.exp((best.squares - squares) / 2) : sum;
+  }, 0);
 }
 
 function edgeOff({ hz }: Bands, band: number, sampleRate: number): number {
@@ -349,26 +393,39 @@ const START_Q = [
 ] as const;
 const STARTS = 4;
 const THIN = 4;
+/** A notch is a dip of a few bins, as chance makes too: more places are tried, so near that none is between them. */
+const NOTCH_Q = [
+  [0.7, 6],
+  [3, 12],
+  [12, 48],
+  [50, 96],
+] as const;
+const NOTCH_STARTS = 12;
 
 /** The likeliest of a grid, with the level that fits each best. */
 function startsFor(all: Bands, input: Float64Array, output: FilterOutput): readonly Model[] {
   // A first guess needs only some of the bands.
-  const thin = (values: Float64Array): Float64Array => values.filter((_, k) => k % THIN === 0);
+  const isNotch = output === 'notch';
+  const thin = (values: Float64Array): Float64Array =>
+    isNotch ? values : values.filter((_, k) => k % THIN === 0);
   const source = thin(input);
   const { power, hz } = { power: thin(all.power), hz: thin(all.hz) };
   const bands = { power, hz, count: thin(all.count), binHz: all.binHz };
-  const sorted = Float64Array.from(power).sort();
-  const floor = Math.log((sorted[Math.floor(sorted.length * 0.01)] as number) / 2);
+  const powers = Float64Array.from(power).sort();
+  const floor = Math.log((powers[Math.floor(powers.length * 0.01)] as number) / 2);
   const left = new Float64Array(hz.length);
+  // A notch leaves nearly all as it was.
+  const around = Math.log(median(power.map((one, k) => one / (source[k] as number))));
+  const rounds = isNotch ? 1 : 3;
   const found: { readonly model: Model; readonly lost: number }[] = [];
   const [low, high] = [hz[0] as number, hz[hz.length - 1] as number];
-  for (const [q, each] of START_Q)
+  for (const [q, each] of isNotch ? NOTCH_Q : START_Q)
     for (let f0 = low; f0 <= high; f0 *= 2 ** (1 / each)) {
       const [corner, peak] = [Math.log(f0), Math.log(q)];
       const shape = modelOf(bands, source, output, { level: 0, corner, peak, floor: -700 });
-      let level = largestLevel(power, shape);
+      let level = isNotch ? around : largestLevel(power, shape);
       // A few rounds, each for the level if the other numbers hold.
-      for (let round = 0; round < 3; round++) {
+      for (let round = 0; round < rounds; round++) {
         let sum = 0;
         let weight = 0;
         const [times, under] = [Math.exp(level), Math.exp(floor)];
@@ -386,10 +443,21 @@ function startsFor(all: Bands, input: Float64Array, output: FilterOutput): reado
       for (let k = 0; k < left.length; k++) lost += Math.min(400, (left[k] as number) ** 2);
       found.push({ model, lost });
     }
-  return found
-    .toSorted((a, b) => a.lost - b.lost)
-    .slice(0, STARTS)
-    .map(({ model }) => model);
+  const sorted = found.toSorted((a, b) => a.lost - b.lost).map(({ model }) => model);
+  return isNotch ? apart(sorted) : sorted.slice(0, STARTS);
+}
+
+/** The first of a list whose notches do not overlap with one before them. */
+function apart(models: readonly Model[]): readonly Model[] {
+  const kept: Model[] = [];
+  for (const model of models) {
+    const overlaps = kept.some(
+      ({ corner, peak }) => Math.abs(model.corner - corner) < Math.exp(-Math.min(model.peak, peak)),
+    );
+    if (!overlaps) kept.push(model);
+    if (kept.length === NOTCH_STARTS) break;
+  }
+  return kept;
 }
 
 function largestLevel(power: Float64Array, shape: Float64Array): number {

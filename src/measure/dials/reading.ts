@@ -32,6 +32,7 @@ export type NoReading =
   | 'other-shape' // a stage of neither shape that the envelope has
   | 'no-noise' // tones, or music, where noise was expected
   | 'no-filter' // noise, but not through such a filter
+  | 'by-chance' // a dip of noise that other dips are as deep as
   | 'needs-higher-rate' // a corner so high that the recording ends before it is seen
   | 'too-sharp' // a peak so narrow that the recording is too short to measure its width
   | 'out-of-sight' // the corner lies outside what the recording shows

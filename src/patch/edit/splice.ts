@@ -1,6 +1,6 @@
 /** Pieces of text that are cut and pasted at the places that a YAML document gives. */
 
-import { isMap, isScalar, isSeq, type Node, type Pair, type YAMLMap } from 'yaml';
+import { isMap, isScalar, isSeq, Lexer, type Node, type Pair, type YAMLMap } from 'yaml';
 import { placeAt, type SourceText } from '../text/source.ts';
 
 /** A stretch of the text and what takes its place. */
@@ -107,13 +107,21 @@ function withoutInFlow(before: number, start: number, end: number, { text }: Sou
   return { from: start, to: end + comma, text: '' };
 }
 
-/** Takes a pair of a block map away, with its line unless a comment is on it. */
+/** Takes a pair of a block map away, with its lines unless comments are on them, which stay. */
 function withoutLine(start: number, end: number, source: SourceText): Splice {
   const to = lineEnd(source, end);
-  if (source.text.slice(end, to).trim() !== '') return { from: start, to: end, text: '' };
   const before = source.text.lastIndexOf('\n', start - 1);
+  const kept = commentsIn(source.text.slice(start, to));
+  if (kept.length > 0) {
+    const indent = source.text.slice(before + 1, start);
+    return { from: start, to, text: kept.join(`${newline(source)}${indent}`) };
+  }
   const from = source.text[before - 1] === '\r' ? before - 1 : before;
   return { from, to, text: '' };
+}
+
+function commentsIn(text: string): readonly string[] {
+  return [...new Lexer().lex(text)].filter((token) => token.startsWith('#'));
 }
 
 /** The end of a value without the comments after it, which the range of a block takes in. */

@@ -81,6 +81,19 @@ function corner(draw: Draw, wanted: 'cutoff' | 'q', lowest = 30, most = 40): Dra
   };
 }
 
+/** A notch of a few bins, at a rate that is quick to play: chance makes such dips too. */
+function narrowNotch(draw: Draw): Drawn {
+  const [hz, q] = [draw.ratio(25, 250), draw.ratio(5, 100)];
+  const bench = { ...draw.bench(), sampleRate: 8000 };
+  const seconds = draw.one([5, 10]);
+  const clip = clipOf(filtered(`cutoff: ${hz} Hz, q: ${q}`, 'notch', 0.5), { ...bench, seconds });
+  return {
+    words: `notch ${hz} Hz q ${q} ${seconds} s`,
+    truth: hz,
+    reading: told(filterCorner(clip, 'notch', 'white'), 'cutoff'),
+  };
+}
+
 /** As the command refuses them. */
 function told(found: Corner | NoReading, wanted: 'cutoff' | 'q'): DialReading | NoReading {
   if (typeof found === 'string') return found;
@@ -263,6 +276,7 @@ export const DRAWN = {
   cutoff: (draw: Draw) => corner(draw, 'cutoff'),
   q: (draw: Draw) => corner(draw, 'q'),
   'high cutoff': (draw: Draw) => corner(draw, 'cutoff', 8000, 4),
+  'narrow notch': narrowNotch,
   'narrow q': (draw: Draw) => corner(draw, 'q', 30, 100),
   attack: (draw: Draw) => stage(draw, 'attack'),
   decay: (draw: Draw) => stage(draw, 'decay'),

@@ -178,7 +178,13 @@ describe('remove-value', () => {
       'in lines, where its comment stays',
       'a:\n  b: 1\n  c: 2 # x\n',
       ['a', 'c'],
-      'a:\n  b: 1\n   # x\n',
+      'a:\n  b: 1\n  # x\n',
+    ],
+    [
+      'in several lines, where the comments inside it stay',
+      'a:\n  b: 1\n  c: # x\n    d: 2 # y\n    # "#z"\n    e: { f: "#", # w\n      g: 3 }\nd: 3\n',
+      ['a', 'c'],
+      'a:\n  b: 1\n  # x\n  # y\n  # "#z"\n  # w\nd: 3\n',
     ],
     ['in lines, with its line', 'a:\n  b: 1\n  c: 2\nd: 3\n', ['a', 'b'], 'a:\n  c: 2\nd: 3\n'],
     ['at a dash', 'a:\n  - b: 1\n    c: 2\n', ['a', '0', 'b'], 'a:\n  - c: 2\n'],
@@ -202,7 +208,7 @@ describe('remove-value', () => {
     ],
   ])('takes a value away %s', (_, before, path, after) => {
     expect(without(before, path)).toBe(after);
-    expect(parse(after)).toEqual(parse(after));
+    expect(() => parse(after)).not.toThrow();
   });
 
   it('leaves what is to stay, and gives up where there is nothing', () => {
