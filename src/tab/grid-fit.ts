@@ -20,9 +20,9 @@ import {
   type PlacedStroke,
   restsOf,
   STRAIGHT,
-  type TabStretch,
   startOf,
   type TabStep,
+  type TabStretch,
 } from './grid-steps.ts';
 import { swungExactly } from './swung-fit.ts';
 

@@ -16,8 +16,8 @@ import {
   MOST_SHARE,
   type PlacedStroke,
   STRAIGHT,
-  type TabStretch,
   type TabStep,
+  type TabStretch,
 } from './grid-steps.ts';
 
 /** A line by some swing. */
