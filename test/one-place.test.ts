@@ -39,6 +39,10 @@ const NAMED: {
     names: ['multiple', 'triggerConverter'],
     why: 'Asks whether one module more would do, of the kinds that moves put in.',
   },
+  'findings/plan/sharing-moves.ts': {
+    names: ['recording'],
+    why: 'Asks a practitioner to let one recording stand in for another, since both are sounds that are struck.',
+  },
   'findings/plan/trigger-moves.ts': {
     names: ['triggerConverter', 'voltage-in', 'switch-out'],
     why: 'Puts a converter in front of an envelope that a switch fires.',

@@ -3,7 +3,7 @@
 import { largest } from '../modules/dsp/extremes.ts';
 import { type Drawing, gridded, label, stacked } from '../output/chart/chart-svg.ts';
 import type { ChartColours } from '../output/chart/colours.ts';
-import { type FrameOptions, titleOf } from '../output/chart/frame.ts';
+import { type FrameOptions, titleLines } from '../output/chart/frame.ts';
 import { lineChart, type Series } from '../output/chart/lines.ts';
 import { greyRange, spectrogramChart } from '../output/chart/spectrogram.ts';
 import type { Compared, Comparison } from './comparison.ts';
@@ -139,7 +139,7 @@ function spectrograms({ variants, length }: Comparison, colours: ChartColours): 
   });
   const drawings = frames.map((frame, index) => {
     const row = Math.floor(index / columns) * columns;
-    const beside = frames.slice(row, row + columns).map((one) => titleOf(one).length);
+    const beside = frames.slice(row, row + columns).map((one) => titleLines(one).length);
     const { spectrogram } = shown[index] as (typeof shown)[number];
     return spectrogramChart({ ...frame, titleLines: largest(beside, 1) }, spectrogram, range);
   });

@@ -29,7 +29,7 @@ export interface SequencerRow {
 }
 
 /** The rows that a sequencer plays, a step a clock; none for a follower that plays no pitches, or no follower. */
-export function rowsOf({ definition, settings }: PatchModule): readonly SequencerRow[] {
+export function sequencerRows({ definition, settings }: PatchModule): readonly SequencerRow[] {
   if (definition.counts === undefined) return [];
   const found = Object.entries(definition.settings).flatMap(([setting, spec]): SequencerRow[] => {
     if (spec.type === 'row')

@@ -1,7 +1,7 @@
 // A hit as it is heard on the page of a fit, round and round: without clicks, and with its attack.
 
 import { describe, expect, it } from 'vitest';
-import { faded } from '../../src/fit/hit-clip.ts';
+import { fadedCut } from '../../src/fit/hit-clip.ts';
 
 const RATE = 48_000;
 
@@ -30,20 +30,20 @@ describe('faded', () => {
     const cut = tone(0, 12_000, 24_000);
     // Cut off, it steps by nearly all that a wave can.
     expect(largestStep(cut)).toBeGreaterThan(0.5);
-    expect(largestStep(faded(cut, RATE))).toBeLessThan(STEEPEST);
+    expect(largestStep(fadedCut(cut, RATE))).toBeLessThan(STEEPEST);
   });
 
   it('keeps the attack of a hit that begins in the clip, and all but its last 5 ms', () => {
     const hit = tone(480, 12_000, 24_000);
-    expect([...faded(hit, RATE).subarray(0, 12_000 - 240)]).toEqual([
+    expect([...fadedCut(hit, RATE).subarray(0, 12_000 - 240)]).toEqual([
       ...hit.subarray(0, 12_000 - 240),
     ]);
-    expect(largestStep(faded(hit, RATE), 481)).toBeLessThan(STEEPEST);
+    expect(largestStep(fadedCut(hit, RATE), 481)).toBeLessThan(STEEPEST);
   });
 
   it('takes no more than a quarter of a hit of a few samples, and nothing of silence', () => {
     const short = tone(480, 488, 960);
-    expect(faded(short, RATE).subarray(0, 486)).toEqual(short.subarray(0, 486));
-    expect(faded(new Float64Array(10), RATE)).toEqual(new Float64Array(10));
+    expect(fadedCut(short, RATE).subarray(0, 486)).toEqual(short.subarray(0, 486));
+    expect(fadedCut(new Float64Array(10), RATE)).toEqual(new Float64Array(10));
   });
 });

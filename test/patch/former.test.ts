@@ -182,7 +182,7 @@ describe('an earlier file is written as it is now', () => {
     [
       'a comment beside what goes',
       patchOf('\n    kind: step-sequencer\n    row-a: [C2]\n    row-b: [0 V] # bright'),
-      patchOf('\n    kind: step-sequencer\n    rows: { a: [C2], b: [0 V] }\n     # bright'),
+      patchOf('\n    kind: step-sequencer\n    rows: { a: [C2], b: [0 V] }\n    # bright'),
     ],
     [
       'a comment between them in the flow style',

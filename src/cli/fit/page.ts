@@ -9,7 +9,7 @@ import { gridOf, type Variant } from '../../compare/grid.ts';
 import { runTask } from '../../compare/worker.ts';
 import { FileSet } from '../../files/file-set.ts';
 import { writeWhole } from '../../files/whole-file.ts';
-import { faded, patchClip, recordedClip } from '../../fit/hit-clip.ts';
+import { fadedCut, patchClip, recordedClip } from '../../fit/hit-clip.ts';
 import type { VoiceChannel } from '../../fit/path.ts';
 import type { RecordedHits } from '../../fit/recording.ts';
 import { LikenessError, likenessOf } from '../../measure/likeness/likeness.ts';
@@ -77,7 +77,7 @@ export async function writeFitPage(
     for (const { name: of, samples } of clips)
       writeWhole(
         join(room, `${of}.wav`),
-        await wavBytes([faded(samples, sampleRate)], { sampleRate, depth: '32f' }),
+        await wavBytes([fadedCut(samples, sampleRate)], { sampleRate, depth: '32f' }),
       );
     const variants = gridOf(
       clips.map(({ name: of }) => ({

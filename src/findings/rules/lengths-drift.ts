@@ -1,6 +1,6 @@
 /** Lines and sequences of different lengths, and when they meet again. */
 
-import { followerLength, rowsOf } from '../../engine/followers.ts';
+import { followerLength, sequencerRows } from '../../engine/followers.ts';
 import { largest, leastCommonMultiple } from '../../modules/dsp/extremes.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
@@ -69,7 +69,7 @@ function ofPatterns(module: PatchModule): Finding[] {
 /** Rows of a step sequencer that nothing sends back to their beginnings: a step may have been left out. */
 function ofRows(module: PatchModule, { netlist }: Context): Finding[] {
   const { name, settingPlaces, place } = module;
-  const all = rowsOf(module);
+  const all = sequencerRows(module);
   if (all.length === 0) return [];
   const reset = netlist.at({ module: name, jack: 'reset' });
   const meet = leastCommonMultiple(all.map(({ length }) => length));
@@ -101,7 +101,7 @@ function ofRows(module: PatchModule, { netlist }: Context): Finding[] {
 
 /** A step sequencer that nothing resets, and the pattern that it plays along with. */
 function ofSequencer(module: PatchModule, { patch, netlist, triggers }: Context): Finding[] {
-  if (rowsOf(module).length === 0) return [];
+  if (sequencerRows(module).length === 0) return [];
   const reset = netlist.at({ module: module.name, jack: 'reset' });
   const jack = { module: module.name, jack: 'clock' };
   const train = triggers.at(jack);

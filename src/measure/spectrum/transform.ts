@@ -9,9 +9,14 @@
 
 import FFT from 'fft.js';
 
+/** A transform of complex numbers, their real and imaginary parts in turn. */
+interface ComplexTransform {
+  transform(out: Float64Array, data: Float64Array): void;
+}
+
 interface Tables {
   /** For half as many complex numbers. */
-  readonly half: FFT;
+  readonly half: ComplexTransform;
   /** W^k, its real and imaginary part in turn, k = 0 ... N/2 - 1. */
   readonly turns: Float64Array;
 }

@@ -70,7 +70,7 @@ export function framed(
   const beside = options.besidePx ?? 0;
   const captionWidth = beside > height + under ? plotWidth : width - left;
   const captions = caption === '' ? [] : lines(caption, captionWidth);
-  const titles = titleOf(options);
+  const titles = titleLines(options);
   const room = Math.max(titles.length, options.titleLines ?? 0);
   const top = room === 0 ? NO_TITLE : TITLE + (room - 1) * LINE;
   // The corner of the plot is the origin.
@@ -97,7 +97,7 @@ export function framed(
 }
 
 /** The lines of a chart's title. */
-export function titleOf(
+export function titleLines(
   options: Pick<FrameOptions, 'title' | 'width' | 'bare'>,
 ): readonly string[] {
   return broken(options.title, options.width - leftOf(options), FONT_PX, true);

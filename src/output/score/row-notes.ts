@@ -13,7 +13,7 @@
  * glide or a vibrato, is not in them.
  */
 
-import { rowsOf } from '../../engine/followers.ts';
+import { sequencerRows } from '../../engine/followers.ts';
 import type { Prepared } from '../../engine/prepared.ts';
 import { BLOCK, Renderer } from '../../engine/renderer.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
@@ -67,7 +67,7 @@ export function pitchRows({ patch, nets, control }: Prepared): readonly PitchRow
   }
 
   return patch.modules
-    .filter((module) => rowsOf(module).length > 0 && played.has(module.name))
+    .filter((module) => sequencerRows(module).length > 0 && played.has(module.name))
     .flatMap(({ name, jacks }): PitchRow[] => {
       const gates = jacks.find((jack) => jack.direction === 'out' && jack.signal === 'gate');
       const facts = gates?.direction === 'out' ? gates.facts : undefined;
