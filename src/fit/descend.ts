@@ -1,15 +1,16 @@
 /**
  * Moves many settings at once, by the effect of each on every band and every moment: Gauss-Newton steps on the
  * residuals, weighted so that the sum of their magnitudes is minimised and not that of their squares, and
- * damped where the linear approximation does not hold.
+ * damped where the linear approximation does not hold. Slopes are measured by a try of each setting, and then
+ * corrected by what each step has changed, since a step costs one try.
  *
  * Sources: D. W. Marquardt, An Algorithm for Least-Squares Estimation of Nonlinear Parameters, J. SIAM 11
  * (1963) 431-441, for the damping; E. J. Schlossmacher, An Iterative Technique for Absolute Deviations Curve
- * Fitting, J. Am. Stat. Assoc. 68 (1973) 857-859, for the weights (both from memory).
+ * Fitting, J. Am. Stat. Assoc. 68 (1973) 857-859, for the weights; C. G. Broyden, A Class of Methods for Solving
+ * Nonlinear Simultaneous Equations, Math. Comp. 19 (1965) 577-593, for the corrections (all from memory).
  */
 
 import { eliminate } from '../measure/hits/decay-model.ts';
-import { largest } from '../modules/dsp/extremes.ts';
 import type { BestPlace, Scan, Search } from './search.ts';
 import type { DistanceParts } from './tries.ts';
 
@@ -26,8 +27,8 @@ const SMALL = 1;
 const MOST_STEP = 1;
 /** A coordinate whose probe changes all residuals together by less than this is not moved, dB. */
 const FELT = 0.002;
-/** The damping: its start, the factor of its changes, and its limit. */
-const DAMPING = { first: 0.03, less: 0.3, more: 6, most: 30 };
+/** The damping: its start, the factors of its changes, and its limits. */
+const DAMPING = { first: 0.03, less: 0.3, more: 6, least: 1e-3, most: 30 };
 /** A round that gains less than this is the last with its steps, dB. */
 const LEAST_GAIN = 0.01;
 
@@ -75,42 +76,91 @@ export async function descend(
       slopes.push(slope);
     }
     if (free.length === 0) return ended();
-    const { matrix, right } = normalOf(left, weights, slopes);
-    let isBetter = false;
-    for (; damping <= DAMPING.most && !isOver(); damping *= DAMPING.more) {
-      const steps = eliminate(
-        matrix.map((row, k) =>
-          Float64Array.from(row, (one, j) => (j === k ? one * (1 + damping) + 1e-9 : one)),
-        ),
-        right.slice(),
-      );
-      const longest = largest(
-        Array.from(steps, (one) => Math.abs(one)),
-        0,
-      );
-      const scale = Number.isFinite(longest)
-        ? Math.min(1, MOST_STEP / Math.max(1e-12, longest))
-        : 0;
-      const place = start.place.map((value, axis) => {
-        const k = free.indexOf(axis);
-        const { low, high } = bounds[axis] as Search['bounds'][number];
-        return k < 0 ? value : Math.min(high, Math.max(low, value + scale * (steps[k] as number)));
-      });
-      const value = await evaluate(place);
-      if (!(value < start.value)) continue;
-      isBetter = true;
-      if (value < best.value) best = { place, value };
-      damping = Math.max(1e-3, damping * DAMPING.less);
-      break;
+    /** Steps from a place by the slopes. @returns undefined if no step with so much damping is better. */
+    const stepped = async (from: Stood, most: number): Promise<Stood | undefined> => {
+      const normal = normalOf(from.left, weights, slopes);
+      for (; damping <= most && !isOver(); damping *= DAMPING.more) {
+        const steps = dampedSteps(normal, damping);
+        const place = from.place.map((value, axis) => {
+          const step = steps[free.indexOf(axis)];
+          const { low, high } = bounds[axis] as Search['bounds'][number];
+          return step === undefined ? value : Math.min(high, Math.max(low, value + step));
+        });
+        const value = await evaluate(place);
+        if (!(value < from.value)) continue;
+        if (value < best.value) best = { place, value };
+        damping = Math.max(DAMPING.least, damping * DAMPING.less);
+        return { place, value, left: (await residuals(place)).left };
+      }
+      return undefined;
+    };
+    // One step by slopes just measured, then as many by corrected ones as gain something.
+    let last: Stood = { ...start, left };
+    let next = await stepped(last, DAMPING.most);
+    if (next === undefined) damping = DAMPING.first;
+    while (next !== undefined && next.left.length === left.length && !isOver()) {
+      correct(slopes, free, last, next);
+      if (last.left !== left && last.value - next.value < LEAST_GAIN) break;
+      last = next;
+      next = await stepped(last, Math.min(DAMPING.most, damping * DAMPING.more));
+      if (next === undefined) damping = Math.max(DAMPING.least, damping / DAMPING.more ** 2);
     }
-    if (!isBetter) damping = DAMPING.first;
     if (start.value - best.value < LEAST_GAIN && ++fine === PROBES.length) return ended();
     way = -way;
   }
   return ended();
 }
 
-function normalOf(left: Float64Array, weights: Float64Array, slopes: readonly Float64Array[]) {
+/** A place, its value and its residuals. */
+interface Stood extends BestPlace {
+  readonly left: Float64Array;
+}
+
+/** Corrects slopes by what a step has changed, so that they tell that step exactly, and others as before. */
+function correct(
+  slopes: readonly Float64Array[],
+  free: readonly number[],
+  from: Stood,
+  to: Stood,
+): void {
+  const moves = free.map((axis) => (to.place[axis] as number) - (from.place[axis] as number));
+  const square = moves.reduce((sum, one) => sum + one * one, 0);
+  if (square === 0) return;
+  for (let k = 0; k < from.left.length; k++) {
+    let told = 0;
+    for (let j = 0; j < moves.length; j++)
+      told += ((slopes[j] as Float64Array)[k] as number) * (moves[j] as number);
+    const missing = ((to.left[k] as number) - (from.left[k] as number) - told) / square;
+    for (let j = 0; j < moves.length; j++) {
+      const slope = slopes[j] as Float64Array;
+      slope[k] = (slope[k] as number) + missing * (moves[j] as number);
+    }
+  }
+}
+
+interface Normal {
+  readonly matrix: readonly Float64Array[];
+  readonly right: Float64Array;
+}
+
+/** The step of each free coordinate, none longer than {@link MOST_STEP}. */
+function dampedSteps({ matrix, right }: Normal, damping: number): readonly number[] {
+  const steps = eliminate(
+    matrix.map((row, k) => row.map((one, j) => (j === k ? one * (1 + damping) + 1e-9 : one))),
+    right.slice(),
+  );
+  const longest = steps.reduce((most, one) => Math.max(most, Math.abs(one)), 0);
+  // Where they have no answer, it stays where it is.
+  if (!Number.isFinite(longest)) return steps.map(() => 0);
+  const scale = Math.min(1, MOST_STEP / Math.max(1e-12, longest));
+  return steps.map((one) => scale * one);
+}
+
+function normalOf(
+  left: Float64Array,
+  weights: Float64Array,
+  slopes: readonly Float64Array[],
+): Normal {
   const weighed = Float64Array.from(
     weights,
     (weight, k) => weight / Math.max(SMALL, Math.abs(left[k] as number)),

@@ -92,21 +92,21 @@ export interface Fit {
 }
 
 /** Renders by default: so many s of sound, each render counting as some s more. */
-const USUAL = { least: 400, most: 1000, seconds: 1200, each: 0.5 };
-/** Looking at each setting by itself may use about this share of all renders. */
+const USUAL = { least: 400, most: 1250, seconds: 1450, each: 0.5 };
+/** Looking at each setting by itself may use about this share of all renders; the others are shares of those not kept for later. */
 const SCAN_SHARE = 0.45;
 /** For few settings, the moves by measures may use this share before that. */
 const MEASURED_SHARE = 0.3;
 /** More settings than this are not looked at one by one over their whole ranges, but moved together. */
 const FEW = 4;
 /** Moving them together may use this share of all renders. */
-const CLIMB_SHARE = 0.8;
+const CLIMB_SHARE = 0.75;
 /** ... of which the first descent uses this share. */
-const DOWN_SHARE = 0.6;
+const DOWN_SHARE = 0.45;
 /** Frequencies are searched again over their whole ranges as long as that gains this much, dB. */
 const WORTH_AGAIN = 0.05;
 /** The first search may use this share of all renders; the second knows what need not be moved. */
-const FIRST_SHARE = 0.9;
+const FIRST_SHARE = 0.88;
 /** Renders for each setting that are kept to find out how far the recording decides it, at most a share of all. */
 const RESERVED = { share: 0.2, least: 4, most: 14 };
 /** Renders for each setting that are kept to give it back, where many are moved. */
@@ -277,7 +277,7 @@ function searches(request: FitRequest, tries: Tries) {
       bounds,
       evaluate: (place) => tries.at(valuesOf(place)),
       residuals: (place) => tries.partsAt(valuesOf(place)),
-      isOver: () => isStopped() || tries.done >= part * request.tries - reserved,
+      isOver: () => isStopped() || tries.done >= part * (request.tries - reserved),
     };
   };
   const polished = async (part: number, axes: readonly number[]): Promise<void> => {

@@ -26,8 +26,10 @@ export interface VoicePlayOptions {
   readonly seconds: number;
 }
 
-/** Silence before the first hit and after each, s. */
+/** Silence after each hit, and before the first where the pattern has it later, s. */
 const LEAD = 0.06;
+/** The first hit is played where the pattern has it, unless that is later, s. */
+const LATEST = 0.25;
 /** Where the first hit of a channel is looked for, s. */
 const FIRST_WITHIN = 120;
 /** A patch that is played as it is plays at least this long, s. */
@@ -45,10 +47,12 @@ export function playedHits(
 ): readonly HitSound[] {
   const { channel, sampleRate, seconds } = options;
   if (channel === undefined) return playedAsItIs(patch, options);
-  const { stroke } = firstStroke(patch, channel, sampleRate);
+  const { stroke, sample } = firstStroke(patch, channel, sampleRate);
   const lead = Math.round(LEAD * sampleRate);
   const spacing = Math.round(seconds * sampleRate) + lead;
-  const starts = Array.from({ length: count }, (_, index) => lead + index * spacing);
+  // Noise, and the phases of oscillators, are then those of the hit that is reported on.
+  const first = sample > LATEST * sampleRate ? lead : sample;
+  const starts = Array.from({ length: count }, (_, index) => first + index * spacing);
   return soundsOf(patch, options, { channel, stroke, starts, spacing });
 }
 

@@ -51,7 +51,7 @@ export function movedAxes(
   return [...knobs.keys()].filter((axis) => best.values[axis] !== knobs[axis]?.before);
 }
 
-/** Gives back each setting that makes hardly a difference, the one that makes the least first. */
+/** Gives back what makes hardly a difference: each setting, that which makes the least first, and several together. */
 export async function giveBack({
   tries,
   knobs,
@@ -60,10 +60,11 @@ export async function giveBack({
 }: Pick<SettleOptions, 'knobs' | 'before' | 'isOver'> & {
   readonly tries: Pick<Tries, 'best' | 'least' | 'aside' | 'drawn'>;
 }): Promise<void> {
-  const without = async (axis: number): Promise<{ axis: number; db: number }> => ({
-    axis,
-    db: await tries.aside(tries.best.values.with(axis, knobs[axis]?.before as number)),
-  });
+  const without = (axes: readonly number[]): readonly number[] =>
+    axes.reduce(
+      (values, axis) => values.with(axis, knobs[axis]?.before as number),
+      tries.best.values,
+    );
   const most = (): number =>
     Math.min(
       before,
@@ -89,18 +90,41 @@ export async function giveBack({
     const error = Math.sqrt(squares / (gains.length - 1) / gains.length);
     return gained <= Math.max(DECIDED, CHANCE.sure * error);
   };
-  const moved: { axis: number; db: number }[] = [];
+  const wentBack = async (axes: readonly number[]): Promise<boolean> => {
+    const values = without(axes);
+    const db = await tries.aside(values);
+    if (db > most() && (db > before || !(await isChance(values, db)))) return false;
+    tries.best = { values, db };
+    return true;
+  };
+  const isMoved = (axis: number): boolean => tries.best.values[axis] !== knobs[axis]?.before;
+  const rated: { readonly axis: number; readonly db: number }[] = [];
   for (const axis of movedAxes(tries, knobs)) {
     if (isOver()) return;
-    moved.push(await without(axis));
+    rated.push({ axis, db: await tries.aside(without([axis])) });
   }
-  for (const { axis } of moved.toSorted((a, b) => a.db - b.db)) {
+  const weakestFirst = rated.toSorted((a, b) => a.db - b.db).map(({ axis }) => axis);
+  for (const axes of [...weakestFirst.map((axis) => [axis]), ...levelsTogether(knobs)]) {
     if (isOver()) return;
-    const { db } = await without(axis);
-    const values = tries.best.values.with(axis, knobs[axis]?.before as number);
-    if (db > most() && (db > before || !(await isChance(values, db)))) continue;
-    tries.best = { values, db };
+    if (axes.every(isMoved)) await wentBack(axes);
   }
+  // What one gains may only make up for what another loses: the weakest go back together, too.
+  const weakest = weakestFirst.filter(isMoved);
+  for (let count = weakest.length - 1; count > 1; count--) {
+    if (isOver() || (await wentBack(weakest.slice(0, count)))) return;
+  }
+}
+
+/** Each two levels of one module: where only their ratio matters, one alone cannot go back. */
+function levelsTogether(knobs: readonly Knob[]): readonly (readonly number[])[] {
+  const isLevel = ({ spec }: Knob): boolean => spec.type !== 'choice' && spec.input !== undefined;
+  const levels = [...knobs.keys()].filter((axis) => isLevel(knobs[axis] as Knob));
+  return levels.flatMap((one, index) =>
+    levels
+      .slice(index + 1)
+      .filter((other) => knobs[other]?.module === knobs[one]?.module)
+      .map((other) => [one, other]),
+  );
 }
 
 /** Of values that are equally good, takes the one nearest to the setting's old value. */

@@ -3,7 +3,7 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { channelOf, fitPatch } from '../../src/fit/fit.ts';
+import { channelOf, fitPatch, usualTries } from '../../src/fit/fit.ts';
 import { limited } from '../../src/fit/limits.ts';
 import { voicePath } from '../../src/fit/path.ts';
 import { recordedHits } from '../../src/fit/recording.ts';
@@ -90,11 +90,14 @@ cables: [drums.hit -> voice.gate.in, voice.touch.out -> out.left]
     const { written: texts, patch } = written(text, ['parts/shaker.yaml']);
     const channel = channelOf(patch, 'hit');
     const sampleRate = 12_000;
-    const samples = rendered(texts, ['voice.swish.decay=160 ms'], { sampleRate, seconds: 1 });
+    // The hit that is compared is the one at the start, so other noise takes another seed.
+    const set = ['voice.swish.decay=160 ms', 'seed=other'];
+    const samples = rendered(texts, set, { sampleRate, seconds: 1 });
     const recording = recordedHits(source(sampleRate, samples), 'shaker');
+    const knobs = limited(usualKnobs(patch, voicePath(patch, channel)), patch, recording.longest);
+    const tries = usualTries(knobs.length, recording);
     const { settings } = await fitPatch({
-      ...{ written: texts, recording, channel, tries: 250, isLevelled: true },
-      knobs: limited(usualKnobs(patch, voicePath(patch, channel)), patch, recording.longest),
+      ...{ written: texts, recording, channel, knobs, tries, isLevelled: true },
       concernsOf: () => [],
       onProgress: () => undefined,
       breathe: () => Promise.resolve(),

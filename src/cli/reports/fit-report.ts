@@ -170,6 +170,8 @@ function changes({ settings, refused, louderDb }: Fit): string[] {
 
 /** How a fit deals with defects of a recording; a recording that it cannot use is refused. */
 const MET: { readonly [kind in Defect['kind']]?: string } = {
+  'cut-start':
+    'The recording begins in the middle of a sound. If that is the rest of a hit, its attack is not there to be compared.',
   offset: 'The recording has a DC offset, which is taken out before it is compared.',
   drift:
     'The rest level of the recording drifts. Nothing under 50 Hz is compared, so the drift does harm only where it looks like a hit.',
