@@ -97,7 +97,7 @@ export function register(program: Command): void {
     .option('--level', 'compare the levels too, which are otherwise made equal first')
     .option(
       '--tries <count>',
-      'the most renders (unless set: 400, or up to 1000 for many settings and a short hit; of a voice that is built 10 a setting)',
+      'the most renders (unless set: 400, or up to 1250 for many settings and a short hit; of a voice that is built 10 a setting)',
       wholeArgument(1, MOST_TRIES),
     )
     .addOption(

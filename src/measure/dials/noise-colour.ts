@@ -42,7 +42,7 @@ const LOWEST = 60;
 const HIGHEST = 14_000;
 /** dB an octave: no slope is known better, since no interface is that flat: common practice, no source. */
 const SLOPE_OFF = 0.02;
-/** Hz: the band in which the level of pink and red noise is measured. */
+/** Hz: the band in which levels are measured; beyond, sources end and interfaces filter. That of white noise from 0 Hz. */
 const BAND = [20, 20_000] as const;
 /**
  * If thirds of an octave are off the line by more than this besides chance, dB rms, it is not one of these noises.
@@ -52,8 +52,8 @@ const OFF_LINE = 2.5;
 const TONE = 12;
 
 /**
- * @returns the rms, 1 being full scale: of white noise up to 24 kHz, as if it went on so where the recording
- * ends below; of the others from 20 Hz to 20 kHz.
+ * @returns the rms, 1 being full scale: of white noise up to 24 kHz, as if it went on as it is up to 20 kHz, or as far
+ * as the recording goes; of the others from 20 Hz to 20 kHz.
  */
 export function noiseLevel(recorded: MonoClip, colour: Colour): NoiseReading | NoReading {
   const useless = uselessClip(recorded, LEAST_SECONDS);
@@ -64,8 +64,7 @@ export function noiseLevel(recorded: MonoClip, colour: Colour): NoiseReading | N
   const total = new Periodogram(window);
   const powers: number[] = [];
   const from = colour === 'white' ? 1 : BAND[0];
-  const wanted = colour === 'white' ? WHITE_TO_HZ : BAND[1];
-  const to = Math.min(wanted, sampleRate / 2);
+  const to = Math.min(BAND[1], sampleRate / 2);
   const edges = binEdges(size / 2 + 1, sampleRate);
   // The window's own power, by which the bins of a frame add up to the mean square of its samples.
   const scale = 1 / ((3 / 8) * size);
@@ -84,7 +83,7 @@ export function noiseLevel(recorded: MonoClip, colour: Colour): NoiseReading | N
   if (Math.abs(line.slope - SLOPES[colour]) > NEAR_SLOPE + 3 * line.error) return 'other-colour';
   const mean = powers.reduce((sum, power) => sum + power, 0) / frames;
   const variance = powers.reduce((sum, power) => sum + (power - mean) ** 2, 0) / (frames - 1);
-  const value = Math.sqrt(mean * (colour === 'white' ? wanted / to : 1));
+  const value = Math.sqrt(mean * (colour === 'white' ? WHITE_TO_HZ / to : 1));
   // Frames overlap by half, which makes the error of their mean some 1.1 times that of independent frames.
   const error = (value / 2) * ((1.1 * Math.sqrt(variance / frames)) / mean);
   return { value, error, slope: line.slope, slopeError: line.error };

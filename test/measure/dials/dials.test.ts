@@ -379,6 +379,23 @@ describe('a noise', () => {
     expect(noiseLevel(clip, other)).toBe('other-colour');
   });
 
+  // A module that is recorded at another rate is as loud: sources that end at 24 kHz are soft just under it.
+  it.each([22_050, 44_100, 48_000, 96_000, 192_000])(
+    'white has its level at %s Hz',
+    (sampleRate) => {
+      const clip = clipOf(sounding('kind: noise, level: 0.8 V', 'white'), {
+        sampleRate,
+        seconds: 3,
+      });
+      const reading = told(noiseLevel(clip, 'white'));
+      close(10 * reading.value, 0.8 / 1.01, {
+        rel: (4 * reading.error) / reading.value,
+        unit: 'V',
+        why: 'four of its own standard errors',
+      });
+    },
+  );
+
   it('is no tone', () => {
     const tone = clipOf(sounding('kind: oscillator, at-zero: 220 Hz', 'sine'), { seconds: 1 });
     expect(noiseLevel(tone, 'white')).toBe('no-noise');
