@@ -1,10 +1,10 @@
 /** The form to take to the cabinet: what to hold a probe to and what is worth knowing, with room to write. */
 
-import { holdsText, type SurveyPoint } from '../../findings/survey.ts';
-import { type Blank, howTo, worthOf, worthText } from '../../findings/survey-blanks.ts';
+import { inTime } from '../../findings/spoken.ts';
+import { type Blank, howTo, takenFor, worthOf, worthText } from '../../findings/survey-blanks.ts';
+import { holdsText, type SurveyPoint } from '../../findings/survey-point.ts';
 import { inPercent, inVolts } from '../../findings/words.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { formatBriefly } from '../../patch/units.ts';
 import { documentOf } from '../document/document.ts';
 import { list } from '../document/markup.ts';
 import { CARE } from '../document/notices.ts';
@@ -37,7 +37,7 @@ export function surveyPage(
     style: STYLE,
     skip: { to: 'probe', words: 'To the trigger inputs' },
     header: `<h1>Survey: ${escaped(title)}</h1>
-<p>${counted(points.length, 'trigger input')} and ${counted(blanks.length, 'fact')} worth measuring, the least certain first. Gates are short, so take an oscilloscope; a meter does where a switch or a knob holds them.</p>
+<p>${counted(points.length, 'thing')} to look at on trigger inputs and ${counted(blanks.length, 'fact')} worth measuring, the least certain first. Gates are short, so take an oscilloscope; a meter does where a switch or a knob holds them.</p>
 <div class="lines"><span>Cabinet</span><span>Measured by</span><span>Date</span><span>Meter or scope</span></div>`,
     sections: [
       { name: 'care', heading: 'Care for people and gear', body: list(CARE) },
@@ -50,19 +50,47 @@ export function surveyPage(
 function probeBody(points: readonly SurveyPoint[]): string {
   if (points.length === 0)
     return '<p>Nothing drives a trigger input, so there is none to measure.</p>';
-  const rows = points.map(({ jack, drivers, type, idle, driven, on, holds }) => [
-    `<th scope="row">${escaped(jack)}</th>`,
-    cell(drivers.join(' + ')),
-    cell(inVolts(idle)),
-    room(),
-    cell(inVolts(driven)),
-    room(),
-    cell(`${type === 'voltage' ? 'over' : 'under'} ${inVolts(on)}`),
-    cell(holdsText(holds)),
+  const rows = points.map((point) => [
+    `<th scope="row">${escaped(point.jack)}</th>`,
+    cell(point.drivers.join(' + ')),
+    ...measuredCells(point),
+    cell(holdsText(point.holds)),
   ]);
-  const head = ['At', 'Plug in', 'Idle', 'Idle, found', 'On', 'On, found', 'Fires', 'Holds until'];
-  return `<p>Plug in what drives it, hold the probe to the jack, and write down what is found at rest and while it is on. “20 % off” means: with every resistance, level and threshold up to 20 % off, all the wrong way, it still fires and lets go.</p>
+  const head = [
+    'At',
+    'Plug in',
+    'Idle',
+    'Idle, found',
+    'On, or time',
+    'Found',
+    'Fires',
+    'Holds until',
+  ];
+  return `<p>Plug in what drives it, hold the probe to the jack, and write down what is found at rest and while it is on. A time is listed where it fails before the volts do. “20 % off” means: with every resistance, level, threshold and time up to 20 % off, all the wrong way, it still fires and lets go, and a pulse is long enough, or quick enough.</p>
 ${form('form', head, rows)}`;
+}
+
+/** What to expect, room for what is found, and what the input asks for. */
+function measuredCells(point: SurveyPoint): readonly string[] {
+  const { on, off } = point;
+  if (point.measure === 'volts')
+    return [
+      cell(inVolts(point.idle)),
+      room(),
+      cell(inVolts(point.driven)),
+      room(),
+      cell(`${point.type === 'voltage' ? 'over' : 'under'} ${inVolts(on)}`),
+    ];
+  const isWidth = point.measure === 'width';
+  const what = isWidth
+    ? `shortest pulse, from ${inVolts(on)} up to ${inVolts(off)} on the way back`
+    : `from where the edge begins to ${inVolts(on)}`;
+  return [
+    `<td colspan="2">${unbroken(what)}</td>`,
+    cell(inTime(point.time)),
+    room(),
+    cell(`${isWidth ? 'from' : 'late from'} ${inTime(point.limit)}`),
+  ];
 }
 
 function worthBody(blanks: readonly Blank[]): string {
@@ -71,7 +99,7 @@ function worthBody(blanks: readonly Blank[]): string {
   const rows = blanks.map((blank) => [
     `<th scope="row">${escaped(`${blank.unit}.${blank.jack}: ${blank.fact}`)}</th>`,
     cell(howTo(blank)),
-    cell(formatBriefly(blank.expected, blank.quantity)),
+    cell(takenFor(blank)),
     room(),
     `<td>${blank.then === undefined ? 'over ' : ''}${inPercent(worthOf(blank))}<small>${unbroken(worthText(blank))}</small></td>`,
   ]);
@@ -92,7 +120,7 @@ function cell(words: string): string {
 
 /** Markup in which no number is parted from its unit, nor the last number of a formula from it. */
 function unbroken(words: string): string {
-  return escaped(words).replace(/(?<=\d) (?=%|[mk]?V|[kM]?ohm)|(?<= -) (?=\d)/g, '\u00a0');
+  return escaped(words).replace(/(?<=\d) (?=%|[mk]?V|[kM]?ohm|[mu]?s\b)|(?<= -) (?=\d)/g, '\u00a0');
 }
 
 function room(): string {

@@ -1,0 +1,139 @@
+/**
+ * How certain the times at trigger inputs are: whether each pulse lasts as long as the input asks for, and
+ * whether a slow edge comes to it before that is heard. Both as the check works them out, at its corners.
+ *
+ * Deviation: pulses that only playing the patch would tell are not surveyed.
+ */
+
+import type { Prepared } from '../engine/prepared.ts';
+import { USUAL_RATE } from '../engine/usual-rate.ts';
+import { smallest } from '../modules/dsp/extremes.ts';
+import { type JackRef, jackName, jackNamed } from '../patch/patch.ts';
+import type { Context } from './finding.ts';
+import {
+  contextWithin,
+  holdsUntil,
+  STEPS,
+  type TimePoint,
+  type VoltsPoint,
+} from './survey-point.ts';
+import { cornersAt } from './triggers/corners.ts';
+import { latenessAt, latestAt } from './triggers/lateness.ts';
+import { APART } from './triggers/swing-apart.ts';
+import type { Train } from './triggers/triggers.ts';
+
+/** What comes of a time: it is within its limit, or not, or nothing fires at all. */
+type Outcome = 'fine' | 'fails' | 'silent';
+
+/**
+ * The times that fail before the volts at their inputs do; those that do not are sure as long as anything fires.
+ * @param volts the survey of the volts.
+ */
+export function timesOf(all: Prepared, volts: readonly VoltsPoint[]): readonly TimePoint[] {
+  const context = contextWithin(all, 0);
+  const heard = namesToBeHeard(context);
+  return volts.flatMap((point) => {
+    const jack = refOf(all, point.jack);
+    const train = heard.has(point.jack) ? undefined : context.triggers.at(jack);
+    return [...widthAt(all, point, train), ...latenessPoint(all, point, context)];
+  });
+}
+
+function widthAt(
+  all: Prepared,
+  { jack, drivers, on, off, holds }: VoltsPoint,
+  train: Train | undefined,
+): readonly TimePoint[] {
+  if (train === undefined || train.pulses.length === 0) return [];
+  const until = failsAt(all, 'width', jack, holds);
+  if (until === undefined) return [];
+  const time = smallest(train.pulses.map(({ start, end }) => end - start)) / USUAL_RATE;
+  const limit = train.needed / USUAL_RATE;
+  return [{ measure: 'width', jack, drivers, on, off, time, limit, holds: until }];
+}
+
+function latenessPoint(
+  all: Prepared,
+  { jack, drivers, on, off, holds }: VoltsPoint,
+  context: Context,
+): readonly TimePoint[] {
+  const ref = refOf(all, jack);
+  const late = latenessAt(ref, context);
+  const input = context.netlist
+    .at(ref)
+    ?.inputs.find((one) => one.module.name === ref.module && one.jack.name === ref.jack);
+  // What comes late by the edges before it is told where they come in, and an end that is late is no late hit.
+  if (late?.edge === undefined || input?.jack.rise === 'ends') return [];
+  const until = failsAt(all, 'lateness', jack, holds);
+  if (until === undefined) return [];
+  const { sum: time } = late;
+  return [{ measure: 'lateness', jack, drivers, on, off, time, limit: APART, holds: until }];
+}
+
+/** How far a time holds; undefined where the volts fail no later. @param volts how far these hold. */
+function failsAt(
+  all: Prepared,
+  measure: TimePoint['measure'],
+  jack: string,
+  volts: number | undefined,
+): number | undefined {
+  const isFine = (step: number): boolean => isFineAt(all, measure, jack, step);
+  if (volts !== undefined && isFine(Math.round(volts * STEPS))) return undefined;
+  const holds = holdsUntil(isFine, 0);
+  if (holds === undefined) return undefined;
+  const step = Math.round(holds * STEPS);
+  const first = isFine(step) ? step + 1 : step;
+  return outcomeAt(all, measure, jack, first) === 'fails' ? holds : undefined;
+}
+
+/** Whether a time is within its limit at an input, with everything off by up to so many steps of a share. */
+export function isFineAt(
+  all: Prepared,
+  measure: TimePoint['measure'],
+  jack: string,
+  step: number,
+): boolean {
+  return outcomeAt(all, measure, jack, step) === 'fine';
+}
+
+function outcomeAt(
+  all: Prepared,
+  measure: TimePoint['measure'],
+  jack: string,
+  step: number,
+): Outcome {
+  const context = contextWithin(all, step);
+  const ref = refOf(all, jack);
+  if (measure === 'lateness') {
+    const sum = latestAt(ref, context)?.sum ?? 0;
+    if (sum === Number.POSITIVE_INFINITY) return 'silent';
+    return sum < APART ? 'fine' : 'fails';
+  }
+  const corners = cornersAt(ref, 'short', context);
+  const outcomes = (corners.length > 0 ? corners : [contextWithin(all, 0)]).map((corner) =>
+    pulsesIn(corner, ref),
+  );
+  if (outcomes.includes('fails')) return 'fails';
+  return outcomes.includes('silent') ? 'silent' : 'fine';
+}
+
+function pulsesIn(context: Context, jack: JackRef): Outcome {
+  // Where an input before it does not fire, only playing would tell what comes.
+  const train = namesToBeHeard(context).has(jackName(jack)) ? undefined : context.triggers.at(jack);
+  if (train === undefined) return 'silent';
+  return train.pulses.some(({ start, end }) => end - start < train.needed) ? 'fails' : 'fine';
+}
+
+function namesToBeHeard({ triggers }: Context): ReadonlySet<string> {
+  return new Set(
+    triggers
+      .toBeHeard()
+      .map(({ module, jack }) => jackName({ module: module.name, jack: jack.name })),
+  );
+}
+
+function refOf({ patch }: Prepared, jack: string): JackRef {
+  const ref = jackNamed(patch, jack);
+  if (ref === undefined) throw new Error(`no jack ${jack}`);
+  return ref;
+}
