@@ -21,7 +21,7 @@ interface At {
   readonly off: number;
   /**
    * Share by which every resistance, level, threshold and time may be off before this fails at the worst
-   * corner: 0 if it fails as it stands, undefined if it holds at {@link FARTHEST}.
+   * corner: 0 if it fails as it stands or a hundredth off, undefined if it holds at {@link FARTHEST}.
    */
   readonly holds: number | undefined;
 }
@@ -82,5 +82,5 @@ export function holdsUntil(isFine: (step: number) => boolean, from = FARTHEST): 
 /** How far everything may be off, in words that follow "holds until". */
 export function holdsText(holds: number | undefined): string {
   if (holds === undefined) return `over ${inPercent(FARTHEST)} off`;
-  return holds === 0 ? 'fails as it is' : `${inPercent(holds)} off`;
+  return holds === 0 ? 'fails as it is, or 1 % off' : `${inPercent(holds)} off`;
 }

@@ -2,13 +2,13 @@
  * How certain the times at trigger inputs are: whether each pulse lasts as long as the input asks for, and
  * whether a slow edge comes to it before that is heard. Both as the check works them out, at its corners.
  *
- * Deviation: pulses that only playing the patch would tell are not surveyed.
+ * Deviation: pulses that only playing the patch would tell are not timed; `untimedOf` says at which inputs.
  */
 
 import type { Prepared } from '../engine/prepared.ts';
 import { USUAL_RATE } from '../engine/usual-rate.ts';
 import { smallest } from '../modules/dsp/extremes.ts';
-import { type JackRef, jackName, jackNamed } from '../patch/patch.ts';
+import { type JackRef, jackName, jackNamed, type Patch } from '../patch/patch.ts';
 import type { Context } from './finding.ts';
 import {
   contextWithin,
@@ -37,6 +37,11 @@ export function timesOf(all: Prepared, volts: readonly VoltsPoint[]): readonly T
     const train = heard.has(point.jack) ? undefined : context.triggers.at(jack);
     return [...widthAt(all, point, train), ...latenessPoint(all, point, context)];
   });
+}
+
+/** The trigger inputs whose pulses are not timed, since only playing the patch would tell them. */
+export function untimedOf(of: Patch | Prepared): readonly string[] {
+  return [...namesToBeHeard(contextWithin(of, 0))];
 }
 
 function widthAt(

@@ -8,7 +8,8 @@ import { inTime } from '../../findings/spoken.ts';
 import { surveyOf } from '../../findings/survey.ts';
 import { type Blank, blanksOf, takenFor, worthOf } from '../../findings/survey-blanks.ts';
 import { holdsText, type SurveyPoint } from '../../findings/survey-point.ts';
-import { inVolts } from '../../findings/words.ts';
+import { untimedOf } from '../../findings/survey-times.ts';
+import { inVolts, listed } from '../../findings/words.ts';
 import { surveyPage } from '../../output/sheet/survey-page.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
@@ -95,8 +96,9 @@ async function run(file: string, options: Options): Promise<void> {
       'this file exists; it was left alone. Choose another with --blanks, or overwrite it with --force.',
     );
   const blanks = blanksOf(all, points);
+  const untimed = untimedOf(all);
   const texts = [
-    ...(sheet === undefined ? [] : [surveyPage(patch.title, points, blanks)]),
+    ...(sheet === undefined ? [] : [surveyPage(patch.title, points, blanks, untimed)]),
     ...(blanksFile === undefined ? [] : [blanksText(patch.title, blanks)]),
   ];
   for (const [k, output] of outputs.entries()) {
@@ -108,15 +110,16 @@ async function run(file: string, options: Options): Promise<void> {
     sayJson({
       points: points.map(asData),
       blanks: blanks.map(blankData),
+      untimed,
       files: files.map((path) => ({ path })),
     });
   else if (!quiet) {
     const words = [
-      asText(points),
+      asText(points, untimed),
       ...blankLines(blanks),
       ...(files.length > 0 ? [files.join('\n')] : []),
     ];
-    if (outputs.some(({ isStandard }) => isStandard)) tell(asText(points));
+    if (outputs.some(({ isStandard }) => isStandard)) tell(asText(points, untimed));
     else say(words.join('\n\n'));
   }
 }
@@ -182,7 +185,7 @@ function asData({ holds, ...point }: SurveyPoint): object {
   return { ...point, holdsPercent: holds === undefined ? null : Math.round(100 * holds) };
 }
 
-function asText(points: readonly SurveyPoint[]): string {
+function asText(points: readonly SurveyPoint[], untimed: readonly string[]): string {
   if (points.length === 0) return 'Nothing drives a trigger input, so there is none to measure.';
   const rows = points.map((point) => [
     point.jack,
@@ -192,8 +195,12 @@ function asText(points: readonly SurveyPoint[]): string {
     point.measure === 'volts' ? '_____ / _____' : '_____',
   ]);
   const head = ['at', 'driven by', 'idle', 'on', 'fires', 'holds until', 'found: idle / on'];
+  const note =
+    untimed.length === 0
+      ? ''
+      : `\n\nNot timed, since only playing tells how long their pulses are: ${listed(untimed)}.`;
   const inputs = new Set(points.map(({ jack }) => jack)).size;
-  return `${counted(inputs, 'trigger input')}, the least certain first. Plug what drives it and hold the probe to the jack.\n\n${table([head, ...rows])}`;
+  return `${counted(inputs, 'trigger input')}, the least certain first. Plug what drives it and hold the probe to the jack.\n\n${table([head, ...rows])}${note}`;
 }
 
 /** What to expect at rest and while on, and what the input asks for; of a time, which one it is and how long. */
@@ -230,7 +237,8 @@ meter does where a switch or a knob holds them.
 
 A time has a line of its own where it fails before the volts do: the width of the shortest pulse, from where the
 input goes on to where it is ready again, against the shortest that it notices; and the lateness of a slow edge,
-from where it begins to where the input goes on. Pulses that only playing the patch would tell are not timed.
+from where it begins to where the input goes on. Inputs whose pulses only playing the patch would tell are
+not timed; they are named.
 
 What a fact is worth is by how much further all else may be off once it is known to 1 %; one that the
 rack states less closely is listed too. --blanks writes the facts as a rack file; fill in what you found, with how

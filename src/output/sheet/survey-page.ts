@@ -3,7 +3,7 @@
 import { inTime } from '../../findings/spoken.ts';
 import { type Blank, howTo, takenFor, worthOf, worthText } from '../../findings/survey-blanks.ts';
 import { holdsText, type SurveyPoint } from '../../findings/survey-point.ts';
-import { inPercent, inVolts } from '../../findings/words.ts';
+import { inPercent, inVolts, listed } from '../../findings/words.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { documentOf } from '../document/document.ts';
 import { list } from '../document/markup.ts';
@@ -15,6 +15,8 @@ const STYLE = `table.form{width:calc(100% - 2px);border-collapse:collapse}
 .form th,.form td{padding:.35rem .5rem;border:1px solid var(--grid);text-align:left;vertical-align:top;white-space:normal}
 .form tbody th,.form td:nth-child(2),.form small{overflow-wrap:anywhere}
 .form .room{min-width:5.5rem;background:none}
+.form.probe th:nth-child(1){width:18%}
+.form.probe th:nth-child(2){width:16%}
 .form.facts th:nth-child(1){width:22%}
 .form.facts th:nth-child(2){width:26%}
 .form.facts th:nth-child(4){width:21%}
@@ -26,11 +28,12 @@ const STYLE = `table.form{width:calc(100% - 2px);border-collapse:collapse}
 @page{margin:13mm 12mm}
 @media print{body{font-size:9pt}.form th,.form td{padding:1.2mm 1.5mm;border-color:#666}.form .room{height:9mm}section{break-inside:auto}h2{break-after:avoid}}`;
 
-/** Writes the page. @param title of the patch. */
+/** Writes the page. @param title of the patch. @param untimed the inputs whose pulses are not timed. */
 export function surveyPage(
   title: string,
   points: readonly SurveyPoint[],
   blanks: readonly Blank[],
+  untimed: readonly string[],
 ): string {
   return documentOf({
     title: `Survey: ${title}`,
@@ -41,13 +44,13 @@ export function surveyPage(
 <div class="lines"><span>Cabinet</span><span>Measured by</span><span>Date</span><span>Meter or scope</span></div>`,
     sections: [
       { name: 'care', heading: 'Care for people and gear', body: list(CARE) },
-      { name: 'probe', heading: 'Hold the probe to', body: probeBody(points) },
+      { name: 'probe', heading: 'Hold the probe to', body: probeBody(points, untimed) },
       { name: 'worth', heading: 'Worth knowing', body: worthBody(blanks) },
     ],
   });
 }
 
-function probeBody(points: readonly SurveyPoint[]): string {
+function probeBody(points: readonly SurveyPoint[], untimed: readonly string[]): string {
   if (points.length === 0)
     return '<p>Nothing drives a trigger input, so there is none to measure.</p>';
   const rows = points.map((point) => [
@@ -66,8 +69,12 @@ function probeBody(points: readonly SurveyPoint[]): string {
     'Fires',
     'Holds until',
   ];
-  return `<p>Plug in what drives it, hold the probe to the jack, and write down what is found at rest and while it is on. A time is listed where it fails before the volts do. “20 % off” means: with every resistance, level, threshold and time up to 20 % off, all the wrong way, it still fires and lets go, and a pulse is long enough, or quick enough.</p>
-${form('form', head, rows)}`;
+  const note =
+    untimed.length === 0
+      ? ''
+      : `\n<p>Not timed, since only playing tells how long their pulses are: ${escaped(listed(untimed))}.</p>`;
+  return `<p>Plug in what drives it, hold the probe to the jack, and write down what is found at rest and while it is on. A time is listed where it fails before the volts do. “20 % off” means: with every resistance, level, threshold and time up to 20 % off, all the wrong way, it still fires and lets go, pulses are long enough and edges quick enough.</p>
+${form('form probe', head, rows)}${note}`;
 }
 
 /** What to expect, room for what is found, and what the input asks for. */
@@ -83,7 +90,7 @@ function measuredCells(point: SurveyPoint): readonly string[] {
     ];
   const isWidth = point.measure === 'width';
   const what = isWidth
-    ? `shortest pulse, from ${inVolts(on)} up to ${inVolts(off)} on the way back`
+    ? `shortest pulse, from ${inVolts(on)} to ${inVolts(off)} on the way back`
     : `from where the edge begins to ${inVolts(on)}`;
   return [
     `<td colspan="2">${unbroken(what)}</td>`,
@@ -120,7 +127,10 @@ function cell(words: string): string {
 
 /** Markup in which no number is parted from its unit, nor the last number of a formula from it. */
 function unbroken(words: string): string {
-  return escaped(words).replace(/(?<=\d) (?=%|[mk]?V|[kM]?ohm|[mu]?s\b)|(?<= -) (?=\d)/g, '\u00a0');
+  return escaped(words).replace(
+    /(?<=\d) (?=%|[mk]?V|[kM]?ohm|[mu]?s\b)|(?<=[ +]-) (?=\d)/g,
+    '\u00a0',
+  );
 }
 
 function room(): string {
