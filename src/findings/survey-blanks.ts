@@ -19,7 +19,7 @@ import {
   holdsUntil,
   type SurveyPoint,
 } from './survey-point.ts';
-import { isFineAt } from './survey-times.ts';
+import { isFineAt, isToBeHeard } from './survey-times.ts';
 import { wiresBehind } from './triggers/corners.ts';
 
 /**
@@ -173,7 +173,10 @@ function factsFor(point: SurveyPoint, all: Prepared): readonly FactAt[] {
     return net === undefined ? [] : factsOf(net).filter(({ fact }) => fact.quantity !== 'time');
   }
   // Where everything is off, whatever a time hangs on is.
-  const wires = [...wiresBehind(jack, contextWithin(all, 1)).keys()];
+  const behind = [...wiresBehind(jack, contextWithin(all, 1)).keys()];
+  // A measured width is the same whatever starts it.
+  const own = all.nets.at(jack);
+  const wires = isToBeHeard(all, jack) ? behind.filter((net) => net === own) : behind;
   return wires.flatMap((net) => {
     // Volts decide when a slow edge comes to a threshold, and nothing on a quick one.
     const isSlow = net.outputs.some(({ jack }) => (jack.facts.stage?.rise ?? 0) > 0);

@@ -2,10 +2,11 @@
  * How certain the times at trigger inputs are: whether each pulse lasts as long as the input asks for, and
  * whether a slow edge comes to it before that is heard. Both as the check works them out, at its corners.
  *
- * Deviation: pulses that only playing the patch would tell are not timed; `untimedOf` says at which inputs.
+ * Deviation: pulses that only playing the patch would tell are timed where a rack gives their width, each as if it
+ * came by itself; `untimedOf` says at which inputs they are not.
  */
 
-import type { Prepared } from '../engine/prepared.ts';
+import { type Prepared, prepared } from '../engine/prepared.ts';
 import { USUAL_RATE } from '../engine/usual-rate.ts';
 import { smallest } from '../modules/dsp/extremes.ts';
 import { type JackRef, jackName, jackNamed, type Patch } from '../patch/patch.ts';
@@ -17,10 +18,12 @@ import {
   type TimePoint,
   type VoltsPoint,
 } from './survey-point.ts';
-import { cornersAt } from './triggers/corners.ts';
+import { contextAt, cornersAt } from './triggers/corners.ts';
 import { latenessAt, latestAt } from './triggers/lateness.ts';
 import { APART } from './triggers/swing-apart.ts';
 import type { Train } from './triggers/triggers.ts';
+
+type Pulses = Pick<Train, 'pulses' | 'needed'>;
 
 /** What comes of a time: it is within its limit, or not, or nothing fires at all. */
 type Outcome = 'fine' | 'fails' | 'silent';
@@ -31,23 +34,24 @@ type Outcome = 'fine' | 'fails' | 'silent';
  */
 export function timesOf(all: Prepared, volts: readonly VoltsPoint[]): readonly TimePoint[] {
   const context = contextWithin(all, 0);
-  const heard = namesToBeHeard(context);
-  return volts.flatMap((point) => {
-    const jack = refOf(all, point.jack);
-    const train = heard.has(point.jack) ? undefined : context.triggers.at(jack);
-    return [...widthAt(all, point, train), ...latenessPoint(all, point, context)];
-  });
+  return volts.flatMap((point) => [
+    ...widthAt(all, point, pulsesAt(all, refOf(all, point.jack), context)),
+    ...latenessPoint(all, point, context),
+  ]);
 }
 
 /** The trigger inputs whose pulses are not timed, since only playing the patch would tell them. */
 export function untimedOf(of: Patch | Prepared): readonly string[] {
-  return [...namesToBeHeard(contextWithin(of, 0))];
+  const context = contextWithin(of, 0);
+  return [...namesToBeHeard(context)].filter(
+    (jack) => context.triggers.measuredPulse(refOf(prepared(of), jack)) === undefined,
+  );
 }
 
 function widthAt(
   all: Prepared,
   { jack, drivers, on, off, holds }: VoltsPoint,
-  train: Train | undefined,
+  train: Pulses | undefined,
 ): readonly TimePoint[] {
   if (train === undefined || train.pulses.length === 0) return [];
   const until = failsAt(all, 'width', jack, holds);
@@ -114,19 +118,34 @@ function outcomeAt(
     if (sum === Number.POSITIVE_INFINITY) return 'silent';
     return sum < APART ? 'fine' : 'fails';
   }
-  const corners = cornersAt(ref, 'short', context);
-  const outcomes = (corners.length > 0 ? corners : [contextWithin(all, 0)]).map((corner) =>
-    pulsesIn(corner, ref),
-  );
+  const outcomes = shortCorners(all, ref, context).map((corner): Outcome => {
+    const train = pulsesAt(all, ref, corner);
+    if (train === undefined) return 'silent';
+    return train.pulses.some(({ start, end }) => end - start < train.needed) ? 'fails' : 'fine';
+  });
   if (outcomes.includes('fails')) return 'fails';
   return outcomes.includes('silent') ? 'silent' : 'fine';
 }
 
-function pulsesIn(context: Context, jack: JackRef): Outcome {
-  // Where an input before it does not fire, only playing would tell what comes.
-  const train = namesToBeHeard(context).has(jackName(jack)) ? undefined : context.triggers.at(jack);
-  if (train === undefined) return 'silent';
-  return train.pulses.some(({ start, end }) => end - start < train.needed) ? 'fails' : 'fine';
+/** Whether only playing would tell which pulses come to an input. */
+export function isToBeHeard(all: Prepared, jack: JackRef): boolean {
+  return namesToBeHeard(contextWithin(all, 0)).has(jackName(jack));
+}
+
+/** The corners at which the pulses at an input are as short as they may be. */
+function shortCorners(all: Prepared, jack: JackRef, context: Context): readonly Context[] {
+  if (isToBeHeard(all, jack))
+    return ([1, -1] as const).map((rise) => contextAt(new Map(), { way: 'short', rise }, context));
+  const corners = cornersAt(jack, 'short', context);
+  // Where nothing may be off, all is as it stands.
+  return corners.length > 0 ? corners : [contextWithin(all, 0)];
+}
+
+/** The pulses at an input in a context, which may be that of a corner; undefined if none fires it, or none is known. */
+function pulsesAt(all: Prepared, jack: JackRef, context: Context): Pulses | undefined {
+  if (isToBeHeard(all, jack)) return context.triggers.measuredPulse(jack);
+  // At a corner where an input before it does not fire, only playing would tell what comes.
+  return namesToBeHeard(context).has(jackName(jack)) ? undefined : context.triggers.at(jack);
 }
 
 function namesToBeHeard({ triggers }: Context): ReadonlySet<string> {

@@ -8,6 +8,7 @@ import { RULES } from '../../src/findings/rules/rules.ts';
 import { surveyOf } from '../../src/findings/survey.ts';
 import { type Blank, blanksOf, worthOf } from '../../src/findings/survey-blanks.ts';
 import type { SurveyPoint } from '../../src/findings/survey-point.ts';
+import { untimedOf } from '../../src/findings/survey-times.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { formatValue } from '../../src/patch/units.ts';
 import { drumsOnRack, onRack } from '../electrical/measured.ts';
@@ -109,6 +110,39 @@ describe('the width at an input', () => {
       .filter(({ measure }) => measure === 'width')
       .map(({ unit, jack, fact }) => `${unit}.${jack}.${fact}`);
     expect(facts).toEqual(expect.arrayContaining(['drums.hat.width', 'shape.trigger.shortest']));
+  });
+});
+
+describe('the width of pulses that only playing tells', () => {
+  const withClock = (facts: string): Patch =>
+    onRack(
+      `  tick: { kind: clock, rate: 8 Hz }
+  one: { kind: pulse }
+  two: { kind: pulse }
+  out: { kind: output }`,
+      'tick.out -> one.trigger, one.out -> two.trigger, two.out -> out.left',
+      `  tick: { kind: clock, jacks: { out: { ${facts} } } }
+  one: { kind: pulse, count: 2, jacks: { trigger: { shortest: 1 ms } } }
+  out: { kind: output }`,
+    );
+
+  it.each(['width: 1.2 ms', 'width: 1.3 ms, rise: 0.5 ms', 'width: 1.3 ms +- 6 %'])(
+    'is as far as the check hears, where the rack gives it: %s',
+    (facts) => {
+      const patch = withClock(facts);
+      const point = pointAt(patch, 'width');
+      expect(point?.holds).toBeGreaterThan(0);
+      expect(point?.holds).toBe(checkedUntil(patch, WIDTH));
+      const blank = blanksOf(patch).find(({ unit, fact }) => unit === 'tick' && fact === 'width');
+      expect(blank).toMatchObject({ at: 'one.trigger', measure: 'width' });
+      expect(untimedOf(patch)).toEqual(['two.trigger']);
+    },
+  );
+
+  it('is not guessed where it does not', () => {
+    expect(untimedOf(withClock('high: 6 V'))).toEqual(['one.trigger', 'two.trigger']);
+    expect(pointAt(withClock('high: 6 V'), 'width')).toBeUndefined();
+    expect(untimedOf(CLOCK)).toEqual([]);
   });
 });
 

@@ -238,7 +238,7 @@ meter does where a switch or a knob holds them.
 A time has a line of its own where it fails before the volts do: the width of the shortest pulse, from where the
 input goes on to where it is ready again, against the shortest that it notices; and the lateness of a slow edge,
 from where it begins to where the input goes on. Inputs whose pulses only playing the patch would tell are
-not timed; they are named.
+timed where the rack gives their width; the others are named.
 
 What a fact is worth is by how much further all else may be off once it is known to 1 %; one that the
 rack states less closely is listed too. --blanks writes the facts as a rack file; fill in what you found, with how
