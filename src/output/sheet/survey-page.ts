@@ -15,8 +15,10 @@ const STYLE = `table.form{width:calc(100% - 2px);border-collapse:collapse}
 .form th,.form td{padding:.35rem .5rem;border:1px solid var(--grid);text-align:left;vertical-align:top;white-space:normal}
 .form tbody th,.form td:nth-child(2),.form small{overflow-wrap:anywhere}
 .form .room{min-width:5.5rem;background:none}
-.form.probe th:nth-child(1){width:18%}
-.form.probe th:nth-child(2){width:16%}
+.form.probe th:nth-child(1){width:17%}
+.form.probe th:nth-child(2){width:15%}
+.form.probe th:nth-child(4),.form.probe th:nth-child(6){width:13%}
+.form .whole{white-space:nowrap}
 .form.facts th:nth-child(1){width:22%}
 .form.facts th:nth-child(2){width:26%}
 .form.facts th:nth-child(4){width:21%}
@@ -125,12 +127,11 @@ function cell(words: string): string {
   return `<td>${unbroken(words)}</td>`;
 }
 
-/** Markup in which no number is parted from its unit, nor the last number of a formula from it. */
+/** Markup in which no number is parted from its unit, its sign or what it may be off, nor the last of a formula from it. */
 function unbroken(words: string): string {
-  return escaped(words).replace(
-    /(?<=\d) (?=%|[mk]?V|[kM]?ohm|[mu]?s\b)|(?<=[ +]-) (?=\d)/g,
-    '\u00a0',
-  );
+  return escaped(words)
+    .replace(/(?<=\d) (?=%|[mk]?V|[kM]?ohm|[mu]?s\b)|(?<= -) (?=\d)/g, '\u00a0')
+    .replace(/\+- [^ ]+/g, '<span class="whole">$&</span>');
 }
 
 function room(): string {

@@ -205,6 +205,7 @@ describe('the form', () => {
     expect(page.match(/class="room"/g)).toHaveLength(2 * surveyOf(PATCH).length + BLANKS.length);
     for (const { unit, jack, fact } of BLANKS) expect(page).toContain(`${unit}.${jack}: ${fact}`);
     expect(page).not.toContain('<b>kit');
+    expect(surveyPage('', [], [], ['two.<b>'])).not.toContain('two.<b>');
   });
 });
 
