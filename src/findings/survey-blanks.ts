@@ -4,16 +4,28 @@
  * off only as far as a meter is.
  */
 
-import { patchLevels } from '../electrical/levels.ts';
-import { type Net, type Netlist, netlist, type Terminal } from '../electrical/nets.ts';
+import type { Net, Terminal } from '../electrical/nets.ts';
 import { type Prepared, prepared } from '../engine/prepared.ts';
 import type { InputJack, Jack, OutputJack } from '../modules/definition.ts';
 import type { Doubt } from '../modules/facts.ts';
-import { jackName, type Patch, type PatchModule } from '../patch/patch.ts';
+import { jackName, jackNamed, type Patch, type PatchModule } from '../patch/patch.ts';
 import { hasOwnLevels } from '../patch/rack/outputs.ts';
-import { FARTHEST, holdsText, STEPS, type SurveyPoint, surveyOf } from './survey.ts';
+import { formatBriefly } from '../patch/units.ts';
+import { surveyOf } from './survey.ts';
+import {
+  contextWithin,
+  FARTHEST,
+  holdsText,
+  holdsUntil,
+  type SurveyPoint,
+} from './survey-point.ts';
+import { isFineAt, isToBeHeard } from './survey-times.ts';
+import { wiresBehind } from './triggers/corners.ts';
 
-/** A fact that nobody has measured, or that was measured without saying how far it may be off. */
+/**
+ * A fact that nobody has measured, or that was measured without saying how far it may be off, or less closely
+ * than it can be.
+ */
 export interface Blank {
   /** The unit of the rack or, without one, the module. */
   readonly unit: string;
@@ -22,17 +34,20 @@ export interface Blank {
   readonly direction: 'in' | 'out';
   /** As a rack calls it: `high`, `resistance`, `on` and the like. */
   readonly fact: string;
-  readonly quantity: 'voltage' | 'resistance';
-  /** What is assumed until it is measured, V or ohm. */
+  readonly quantity: 'voltage' | 'resistance' | 'time';
+  /** What is assumed until it is measured, V, ohm or s. */
   readonly expected: number;
-  /** The trigger input whose check gains most by it. */
+  /** By how much the rack says that it may be off, in the same unit; undefined where it does not say. */
+  readonly doubt: number | undefined;
+  /** The trigger input whose check gains most by it, and what of it. */
   readonly at: string;
+  readonly measure: SurveyPoint['measure'];
   /** Share by which everything may be off there, as it is and with the fact known; undefined past {@link FARTHEST}. */
   readonly holds: number | undefined;
   readonly then: number | undefined;
 }
 
-/** A meter is off by so much of what it shows: common practice, no source. */
+/** A meter or a scope is off by so much of what it shows: common practice, no source. */
 const METER = 0.01;
 
 /** By the name that the electricity has for it: what a rack calls a fact, and its unit. */
@@ -45,7 +60,7 @@ interface Fact {
 
 /**
  * Lists what is worth measuring, the most worthwhile first. Left out are facts that make no check surer by a
- * hundredth, and those that a rack states with how far they may be off.
+ * hundredth, and those that a rack states as closely as a meter does.
  * @param of a checked patch, with its rack's facts in its jacks if it has one.
  * @param points its survey, where it is known.
  */
@@ -53,36 +68,32 @@ export function blanksOf(
   of: Patch | Prepared,
   points: readonly SurveyPoint[] = surveyOf(of),
 ): readonly Blank[] {
-  const { patch, nets } = prepared(of);
-  const holds = new Map(points.map((point) => [point.jack, point.holds]));
+  const all = prepared(of);
   const best = new Map<string, Blank>();
-  for (const net of nets.nets) {
-    const at = net.inputs.map(nameOf).filter((jack) => holds.has(jack));
-    if (at.length === 0) continue;
-    for (const { module, jack, fact } of factsOf(net)) {
-      const known = withKnown(patch, module, jack, fact);
-      const list = netlist(known);
+  for (const point of inOrderOfNets(points, all)) {
+    const { jack: at, measure, holds: before } = point;
+    for (const { module, jack, fact } of factsFor(point, all)) {
       const unit = module.unit?.name ?? module.name;
-      const key = `${unit}.${jack.name}.${fact.word}`;
-      for (const input of at) {
-        const before = holds.get(input);
-        const then = holdsAt(known, list, input, before);
-        const blank = {
-          unit,
-          kind: module.definition.kind,
-          jack: jack.name,
-          direction: jack.direction,
-          fact: fact.word,
-          quantity: fact.quantity,
-          expected: fact.value,
-          at: input,
-          holds: before,
-          then,
-        };
-        const other = best.get(key);
-        if (worthOf(blank) > 0 && (other === undefined || worthOf(blank) > worthOf(other)))
-          best.set(key, blank);
-      }
+      const key = `${unit}.${jack.name}.${jack.direction}.${fact.word}`;
+      const known = prepared(withKnown(all.patch, module, jack, fact));
+      const then = holdsUntil((step) => isFine(point, known, step), before);
+      const blank = {
+        unit,
+        kind: module.definition.kind,
+        jack: jack.name,
+        direction: jack.direction,
+        fact: fact.word,
+        quantity: fact.quantity,
+        expected: fact.value,
+        doubt: jack.facts.doubt?.[fact.name],
+        at,
+        measure,
+        holds: before,
+        then,
+      };
+      const other = best.get(key);
+      if (worthOf(blank) > 0 && (other === undefined || worthOf(blank) > worthOf(other)))
+        best.set(key, blank);
     }
   }
   return [...best.values()].sort((a, b) => worthOf(b) - worthOf(a));
@@ -106,6 +117,12 @@ export function howTo({ fact, direction }: Blank): string {
       return 'the volts at which it fires as they are turned up or, of a switch trigger, down';
     case 'off':
       return 'the volts at which it is ready again on the way back';
+    case 'width':
+      return 'time on a scope from half-way up to half-way down';
+    case 'rise':
+      return 'time on a scope from 10 to 90 % of the way up';
+    case 'shortest':
+      return 'the length at which it first fires, as a pulse is made longer';
     case 'rest':
       return 'volts at the jack with no plug in it';
     default:
@@ -116,8 +133,17 @@ export function howTo({ fact, direction }: Blank): string {
 }
 
 /** What a blank is worth in words: how much surer a check becomes. */
-export function worthText({ at, holds, then }: Blank): string {
-  return `${at} then holds until ${holdsText(then)}; now ${holdsText(holds)}`;
+export function worthText({ at, measure, holds, then }: Blank): string {
+  const what = { volts: at, width: `the width at ${at}`, lateness: `the lateness at ${at}` }[
+    measure
+  ];
+  return `${what} then holds until ${holdsText(then)}; now ${holdsText(holds)}`;
+}
+
+/** What a fact is taken for until it is measured: `1.05 ms +- 0.1 ms`. */
+export function takenFor({ expected, doubt, quantity }: Blank): string {
+  const value = formatBriefly(expected, quantity);
+  return doubt === undefined ? value : `${value} +- ${formatBriefly(doubt, quantity)}`;
 }
 
 function nameOf({ module, jack }: Terminal<Jack>): string {
@@ -130,13 +156,55 @@ interface FactAt {
   readonly fact: Fact;
 }
 
+/** As the nets are: of two inputs that gain alike by a fact, the first one stands with it. */
+function inOrderOfNets(points: readonly SurveyPoint[], { nets }: Prepared): readonly SurveyPoint[] {
+  const jacks = nets.nets.flatMap(({ inputs }) => inputs.map(nameOf));
+  const order = new Map(jacks.map((jack, index) => [jack, index]));
+  const placeOf = ({ jack }: SurveyPoint): number => order.get(jack) ?? 0;
+  return points.toSorted((a, b) => placeOf(a) - placeOf(b));
+}
+
+/** The facts that what is measured at a point may hang on. */
+function factsFor(point: SurveyPoint, all: Prepared): readonly FactAt[] {
+  const jack = jackNamed(all.patch, point.jack);
+  if (jack === undefined) return [];
+  if (point.measure === 'volts') {
+    const net = all.nets.at(jack);
+    return net === undefined ? [] : factsOf(net).filter(({ fact }) => fact.quantity !== 'time');
+  }
+  // Where everything is off, whatever a time hangs on is.
+  const behind = [...wiresBehind(jack, contextWithin(all, 1)).keys()];
+  // A measured width is the same whatever starts it.
+  const own = all.nets.at(jack);
+  const wires = isToBeHeard(all, jack) ? behind.filter((net) => net === own) : behind;
+  return wires.flatMap((net) => {
+    // Volts decide when a slow edge comes to a threshold, and nothing on a quick one.
+    const isSlow = net.outputs.some(({ jack }) => (jack.facts.stage?.rise ?? 0) > 0);
+    return factsOf(net).filter(({ fact }) => isSlow || fact.quantity === 'time');
+  });
+}
+
+/** Whether what is measured at a point is as it must be, with everything else off by so many steps of a share. */
+function isFine({ measure, jack }: SurveyPoint, of: Prepared, step: number): boolean {
+  if (measure !== 'volts') return isFineAt(of, measure, jack, step);
+  for (const { inputs } of contextWithin(of, step).levels.values())
+    for (const { terminal, trigger } of inputs)
+      if (trigger !== undefined && nameOf(terminal) === jack)
+        return trigger.margin >= 0 && trigger.release >= 0;
+  return true;
+}
+
 function factsOf({ outputs, inputs }: Net): readonly FactAt[] {
   const of = (
     { module, jack }: Terminal<InputJack | OutputJack>,
     facts: readonly Fact[],
   ): readonly FactAt[] =>
     facts
-      .filter(({ name }) => jack.facts.doubt?.[name] === undefined)
+      .filter(({ name, value }) => {
+        const stated = jack.facts.doubt?.[name];
+        // Of 0 there is no share by which a meter is off.
+        return stated === undefined || (value !== 0 && stated > METER * Math.abs(value));
+      })
       .map((fact) => ({ module, jack, fact }));
   return [
     ...outputs.flatMap((terminal) => of(terminal, outputFacts(terminal))),
@@ -146,23 +214,39 @@ function factsOf({ outputs, inputs }: Net): readonly FactAt[] {
 
 function outputFacts({ module, jack: { name, facts } }: Terminal<OutputJack>): readonly Fact[] {
   const resistance = ohms(facts.ohms);
+  const { stage } = facts;
+  // What no rack states is as the settings say, or at once.
+  const times = (['width', 'rise'] as const).flatMap((word) =>
+    stage === undefined || stage[word] === 0 ? [] : [time(word, stage[word])],
+  );
   if (facts.type === 'switch')
-    return [resistance, { ...volts('saturation', facts.saturation), name: 'saturation' }];
+    return [resistance, { ...volts('saturation', facts.saturation), name: 'saturation' }, ...times];
   const levels = hasOwnLevels(module.definition, name)
     ? [volts('high', facts.high), volts('low', facts.low)]
     : [];
-  return [...levels, resistance];
+  return [...levels, resistance, ...times];
 }
 
 function inputFacts({ jack: { facts } }: Terminal<InputJack>): readonly Fact[] {
   const { trigger, rest } = facts;
   if (trigger === undefined) return [ohms(facts.ohms)];
   const pulled = trigger.type === 'switch' ? [volts('rest', rest)] : [];
-  return [volts('on', trigger.on), volts('off', trigger.off), ...pulled, ohms(facts.ohms)];
+  const shortest = trigger.shortest > 0 ? [time('shortest', trigger.shortest)] : [];
+  return [
+    volts('on', trigger.on),
+    volts('off', trigger.off),
+    ...pulled,
+    ohms(facts.ohms),
+    ...shortest,
+  ];
 }
 
 function volts(word: 'high' | 'low' | 'on' | 'off' | 'rest' | 'saturation', value: number): Fact {
   return { name: word, word, quantity: 'voltage', value };
+}
+
+function time(word: 'width' | 'rise' | 'shortest', value: number): Fact {
+  return { name: word, word, quantity: 'time', value };
 }
 
 function ohms(value: number): Fact {
@@ -184,27 +268,4 @@ function withKnown(patch: Patch, of: PatchModule, at: Jack, { name, value }: Fac
       isMeant(module) ? { ...module, jacks: module.jacks.map(known) } : module,
     ),
   };
-}
-
-/** How far everything may be off until an input fails: by halving, from what is known to hold. */
-function holdsAt(patch: Patch, list: Netlist, input: string, from = FARTHEST): number | undefined {
-  const isFine = (step: number): boolean =>
-    patchLevels(patch, step / STEPS, list).every(({ inputs }) =>
-      inputs.every(
-        (one) =>
-          one.trigger === undefined ||
-          nameOf(one.terminal) !== input ||
-          (one.trigger.margin >= 0 && one.trigger.release >= 0),
-      ),
-    );
-  const most = Math.round(FARTHEST * STEPS);
-  let low = Math.round(from * STEPS);
-  if (low >= most || isFine(most)) return undefined;
-  let high = most;
-  while (high - low > 1) {
-    const middle = (low + high) >> 1;
-    if (isFine(middle)) low = middle;
-    else high = middle;
-  }
-  return low / STEPS;
 }

@@ -31,7 +31,7 @@ describe('surveyOf', () => {
     while (stays((most + 1) / 100)) most += 1;
     expect(Math.round(100 * (point?.holds as number))).toBe(most);
     // The same divider with every part as it should be.
-    expect(point?.driven).toBeCloseTo((5 * 100) / 101, 9);
+    expect(point).toMatchObject({ measure: 'volts', driven: expect.closeTo((5 * 100) / 101, 9) });
   });
 
   it.each(['closed-hat.yaml', 'two-bar-kit.yaml'])(

@@ -163,7 +163,7 @@ describe('the form of a survey', () => {
     const blanks = blanksOf(patch);
     expect(blanks.length).toBeGreaterThan(2);
     const file = join(scratch(), 'survey.html');
-    writeFileSync(file, surveyPage('Survey', surveyOf(patch), blanks));
+    writeFileSync(file, surveyPage('Survey', surveyOf(patch), blanks, []));
     const page = await plainPage({
       viewport: { width: Math.floor((186 / 25.4) * 96), height: 1000 },
     });

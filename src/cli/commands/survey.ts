@@ -4,12 +4,14 @@ import { existsSync } from 'node:fs';
 import type { Command } from 'commander';
 import { prepared } from '../../engine/prepared.ts';
 import { replaceTexts, writeWhole } from '../../files/whole-file.ts';
-import { holdsText, type SurveyPoint, surveyOf } from '../../findings/survey.ts';
-import { type Blank, blanksOf, worthOf } from '../../findings/survey-blanks.ts';
-import { inVolts } from '../../findings/words.ts';
+import { inTime } from '../../findings/spoken.ts';
+import { surveyOf } from '../../findings/survey.ts';
+import { type Blank, blanksOf, takenFor, worthOf } from '../../findings/survey-blanks.ts';
+import { holdsText, type SurveyPoint } from '../../findings/survey-point.ts';
+import { untimedOf } from '../../findings/survey-times.ts';
+import { inVolts, listed } from '../../findings/words.ts';
 import { surveyPage } from '../../output/sheet/survey-page.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { formatBriefly } from '../../patch/units.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { jsonOption, PATCH_HELP, quietOption, rackOption, setOption } from '../options.ts';
 import { HTML, OutputOption, PATCH, planOutputs } from '../outputs.ts';
@@ -36,7 +38,7 @@ export function register(program: Command): void {
     .argument('<patch>', PATCH_HELP)
     .summary('list what to measure at the cabinet, the least certain first')
     .description(
-      'List the trigger inputs to hold a probe to, with the volts to expect there and room to write ' +
+      'List the trigger inputs to hold a probe to, with the volts and times to expect there and room to write ' +
         'down what is found, the least certain first; and the facts that are worth knowing.',
     )
     .addOption(rackOption())
@@ -94,8 +96,9 @@ async function run(file: string, options: Options): Promise<void> {
       'this file exists; it was left alone. Choose another with --blanks, or overwrite it with --force.',
     );
   const blanks = blanksOf(all, points);
+  const untimed = untimedOf(all);
   const texts = [
-    ...(sheet === undefined ? [] : [surveyPage(patch.title, points, blanks)]),
+    ...(sheet === undefined ? [] : [surveyPage(patch.title, points, blanks, untimed)]),
     ...(blanksFile === undefined ? [] : [blanksText(patch.title, blanks)]),
   ];
   for (const [k, output] of outputs.entries()) {
@@ -107,15 +110,16 @@ async function run(file: string, options: Options): Promise<void> {
     sayJson({
       points: points.map(asData),
       blanks: blanks.map(blankData),
+      untimed,
       files: files.map((path) => ({ path })),
     });
   else if (!quiet) {
     const words = [
-      asText(points),
+      asText(points, untimed),
       ...blankLines(blanks),
       ...(files.length > 0 ? [files.join('\n')] : []),
     ];
-    if (outputs.some(({ isStandard }) => isStandard)) tell(asText(points));
+    if (outputs.some(({ isStandard }) => isStandard)) tell(asText(points, untimed));
     else say(words.join('\n\n'));
   }
 }
@@ -130,8 +134,8 @@ function blankLines(blanks: readonly Blank[]): readonly string[] {
     .map((blank) => [
       `${blank.unit}.${blank.jack}`,
       blank.fact,
-      formatBriefly(blank.expected, blank.quantity),
-      blank.at,
+      takenFor(blank),
+      atOf(blank.at, blank.measure),
       `${holdsText(blank.then)}, now ${holdsText(blank.holds)}`,
     ]);
   const more =
@@ -160,10 +164,15 @@ function takenText(
   after: readonly SurveyPoint[],
 ): string {
   const written = answers.map(({ unit, jack, fact, text }) => `  ${unit}.${jack} ${fact}: ${text}`);
-  const was = new Map(before.map(({ jack, holds }) => [jack, holdsText(holds)]));
-  const moved = after
-    .filter(({ jack, holds }) => was.get(jack) !== holdsText(holds))
-    .map(({ jack, holds }) => [jack, was.get(jack) ?? '', holdsText(holds)]);
+  const nameOf = ({ jack, measure }: SurveyPoint): string => atOf(jack, measure);
+  const was = new Map(before.map((point) => [nameOf(point), holdsText(point.holds)]));
+  const rows = after.map((point) => [nameOf(point), holdsText(point.holds)] as const);
+  const listed = new Set(rows.map(([name]) => name));
+  const moved = [
+    ...rows.map(([name, holds]) => [name, was.get(name) ?? 'as its volts', holds]),
+    // A time that no longer fails before the volts do is not listed.
+    ...[...was].filter(([name]) => !listed.has(name)).map((one) => [...one, 'as its volts']),
+  ].filter(([, before, now]) => before !== now);
   const how =
     moved.length === 0
       ? 'No trigger input holds further or less for it.'
@@ -176,19 +185,43 @@ function asData({ holds, ...point }: SurveyPoint): object {
   return { ...point, holdsPercent: holds === undefined ? null : Math.round(100 * holds) };
 }
 
-function asText(points: readonly SurveyPoint[]): string {
+function asText(points: readonly SurveyPoint[], untimed: readonly string[]): string {
   if (points.length === 0) return 'Nothing drives a trigger input, so there is none to measure.';
   const rows = points.map((point) => [
     point.jack,
     point.drivers.join(' + '),
-    inVolts(point.idle),
-    inVolts(point.driven),
-    `${point.type === 'voltage' ? 'over' : 'under'} ${inVolts(point.on)}`,
+    ...expectedOf(point),
     holdsText(point.holds),
-    '_____ / _____',
+    point.measure === 'volts' ? '_____ / _____' : '_____',
   ]);
   const head = ['at', 'driven by', 'idle', 'on', 'fires', 'holds until', 'found: idle / on'];
-  return `${counted(points.length, 'trigger input')}, the least certain first. Plug what drives it and hold the probe to the jack.\n\n${table([head, ...rows])}`;
+  const note =
+    untimed.length === 0
+      ? ''
+      : `\n\nNot timed, since only playing tells how long their pulses are: ${listed(untimed)}.`;
+  const inputs = new Set(points.map(({ jack }) => jack)).size;
+  return `${counted(inputs, 'trigger input')}, the least certain first. Plug what drives it and hold the probe to the jack.\n\n${table([head, ...rows])}${note}`;
+}
+
+/** What to expect at rest and while on, and what the input asks for; of a time, which one it is and how long. */
+function expectedOf(point: SurveyPoint): readonly string[] {
+  switch (point.measure) {
+    case 'volts':
+      return [
+        inVolts(point.idle),
+        inVolts(point.driven),
+        `${point.type === 'voltage' ? 'over' : 'under'} ${inVolts(point.on)}`,
+      ];
+    case 'width':
+      return ['width', inTime(point.time), `from ${inTime(point.limit)}`];
+    case 'lateness':
+      return ['lateness', inTime(point.time), `late from ${inTime(point.limit)}`];
+  }
+}
+
+/** What of an input is meant, as a cell of a table. */
+function atOf(jack: string, measure: SurveyPoint['measure']): string {
+  return measure === 'volts' ? jack : `${jack}, ${measure}`;
 }
 
 const EXAMPLES = `
@@ -198,11 +231,17 @@ Examples:
   forehear survey my-kit.yaml --rack my-rack.yaml --sheet survey.html --blanks found.yaml
   forehear survey my-kit.yaml --answers found.yaml --into my-rack.yaml
 
-"Holds until 20 % off" means: with every resistance, level and threshold up to 20 % off, and all of
+"Holds until 20 % off" means: with every resistance, level, threshold and time up to 20 % off, and all of
 them the wrong way, the input still fires and lets go. Gates are short, so take an oscilloscope; a
 meter does where a switch or a knob holds them.
 
-What a fact is worth is by how much further all else may be off once it is known to 1 %. --blanks writes the facts as a
-rack file; fill in what you found, with how far off it may be ("5.1 V +- 0.05 V"), and leave the rest blank.
+A time has a line of its own where it fails before the volts do: the width of the shortest pulse, from where the
+input goes on to where it is ready again, against the shortest that it notices; and the lateness of a slow edge,
+from where it begins to where the input goes on. Inputs whose pulses only playing the patch would tell are
+timed where the rack gives their width; the others are named.
+
+What a fact is worth is by how much further all else may be off once it is known to 1 %; one that the
+rack states less closely is listed too. --blanks writes the facts as a rack file; fill in what you found, with how
+far off it may be ("5.1 V +- 0.05 V", "1.05 ms +- 0.01 ms"), and leave the rest blank.
 --answers checks them as the rack does, writes them into it, and says which inputs hold further now.
 Check, volts and sheet then go by them.`;

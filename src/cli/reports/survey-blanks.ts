@@ -2,7 +2,7 @@
 
 import { contextOf } from '../../findings/context.ts';
 import { jackMisnamed } from '../../findings/rules/jack-misnamed.ts';
-import { type Blank, howTo, worthOf, worthText } from '../../findings/survey-blanks.ts';
+import { type Blank, howTo, takenFor, worthOf, worthText } from '../../findings/survey-blanks.ts';
 import { inPercent } from '../../findings/words.ts';
 import { KINDS } from '../../modules/kinds.ts';
 import { applyEdits } from '../../patch/edit/edit.ts';
@@ -15,7 +15,6 @@ import type { Problem } from '../../patch/text/problem.ts';
 import { Report } from '../../patch/text/report.ts';
 import { sourceOf } from '../../patch/text/source.ts';
 import { readYaml } from '../../patch/text/yaml.ts';
-import { formatBriefly } from '../../patch/units.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { problemsStop, readPart } from '../read-patch.ts';
 import { rackOfFile } from '../read-rack.ts';
@@ -35,9 +34,9 @@ export function blanksText(title: string, blanks: readonly Blank[]): string {
     for (const [jack, ofJack] of grouped(ofUnit, ({ jack }) => jack)) {
       lines.push(`      ${jack}:`);
       for (const blank of ofJack) {
-        const taken = formatBriefly(blank.expected, blank.quantity);
+        const known = blank.doubt === undefined ? 'assumed' : 'what the rack says';
         lines.push(
-          `        # ${taken} is assumed; ${howTo(blank)}.`,
+          `        # ${takenFor(blank)} is ${known}; ${howTo(blank)}.`,
           `        # Worth ${blank.then === undefined ? 'over ' : ''}${inPercent(worthOf(blank))}: ${worthText(blank)}.`,
           `        ${blank.fact}:`,
         );
@@ -65,7 +64,7 @@ export interface Answer {
   readonly fact: string;
   /** As it was written. */
   readonly text: string;
-  /** V or ohm. */
+  /** V, ohm or s. */
   readonly value: number;
 }
 

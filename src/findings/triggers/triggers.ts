@@ -10,6 +10,7 @@ import type { NetLevels, TriggerLevels } from '../../electrical/levels.ts';
 import type { Net, Netlist, Terminal } from '../../electrical/nets.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { InputJack, OutputJack } from '../../modules/definition.ts';
+import type { TriggerFacts } from '../../modules/facts.ts';
 import { type GatePulse, union } from '../../modules/gates.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { isFollowing } from '../../timing/rhythm.ts';
@@ -91,6 +92,24 @@ export class Triggers {
     return seen.every(({ start, end }) => end > start) && strokes.every(({ merged }) => !merged);
   }
 
+  /**
+   * A pulse by itself as an input sees it, on a net whose one output gives pulses of a measured width, whatever
+   * starts them. It takes no playing.
+   * @returns undefined where no width is measured, or the input does not fire.
+   */
+  measuredPulse(ref: JackRef): Pick<Train, 'pulses' | 'needed'> | undefined {
+    const terminal = this.inputAt(ref);
+    const net = this.netlist.at(ref);
+    const [output, ...others] = net?.outputs ?? [];
+    const stage = output?.jack.facts.stage;
+    const trigger = terminal?.jack.facts.trigger;
+    if (terminal === undefined || net === undefined || trigger === undefined) return undefined;
+    if (others.length > 0 || stage === undefined || stage.width === 0) return undefined;
+    if (!this.isTriggered(terminal, net)) return undefined;
+    const pulses = this.seenAt(terminal, net, atJack([{ start: 0, end: 1 }], stage));
+    return { pulses, needed: neededBy(trigger) };
+  }
+
   /** What a rhythm module plays in its song. */
   playedBy(module: PatchModule): PlayedRhythm {
     let played = this.played.get(module);
@@ -162,7 +181,7 @@ export class Triggers {
     const pulses = known === undefined ? arriving.items : this.seenAt(terminal, net, known.items);
     const meant = this.onsetsOn(net);
     const strokes = meant && pulsedStrokes(meant.items, pulses, span.seconds * USUAL_RATE);
-    const needed = Math.max(1, Math.round(trigger.shortest * USUAL_RATE));
+    const needed = neededBy(trigger);
     return { terminal, net, pulses, needed, noticed: noticed(pulses, needed), strokes, span };
   }
 
@@ -324,6 +343,11 @@ export class Triggers {
 /** Whether an input does something at each rise, rather than while its trigger is on. */
 export function actsOnRise({ terminal: { jack } }: Train): boolean {
   return jack.rise !== 'passes' && jack.rise !== 'ends';
+}
+
+/** Samples that a pulse must last. */
+function neededBy({ shortest }: TriggerFacts): number {
+  return Math.max(1, Math.round(shortest * USUAL_RATE));
 }
 
 function terminalName({ module, jack }: Terminal<InputJack | OutputJack>): string {

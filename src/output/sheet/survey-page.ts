@@ -1,10 +1,10 @@
 /** The form to take to the cabinet: what to hold a probe to and what is worth knowing, with room to write. */
 
-import { holdsText, type SurveyPoint } from '../../findings/survey.ts';
-import { type Blank, howTo, worthOf, worthText } from '../../findings/survey-blanks.ts';
-import { inPercent, inVolts } from '../../findings/words.ts';
+import { inTime } from '../../findings/spoken.ts';
+import { type Blank, howTo, takenFor, worthOf, worthText } from '../../findings/survey-blanks.ts';
+import { holdsText, type SurveyPoint } from '../../findings/survey-point.ts';
+import { inPercent, inVolts, listed } from '../../findings/words.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { formatBriefly } from '../../patch/units.ts';
 import { documentOf } from '../document/document.ts';
 import { list } from '../document/markup.ts';
 import { CARE } from '../document/notices.ts';
@@ -15,6 +15,10 @@ const STYLE = `table.form{width:calc(100% - 2px);border-collapse:collapse}
 .form th,.form td{padding:.35rem .5rem;border:1px solid var(--grid);text-align:left;vertical-align:top;white-space:normal}
 .form tbody th,.form td:nth-child(2),.form small{overflow-wrap:anywhere}
 .form .room{min-width:5.5rem;background:none}
+.form.probe th:nth-child(1){width:17%}
+.form.probe th:nth-child(2){width:15%}
+.form.probe th:nth-child(4),.form.probe th:nth-child(6){width:13%}
+.form .whole{white-space:nowrap}
 .form.facts th:nth-child(1){width:22%}
 .form.facts th:nth-child(2){width:26%}
 .form.facts th:nth-child(4){width:21%}
@@ -26,43 +30,76 @@ const STYLE = `table.form{width:calc(100% - 2px);border-collapse:collapse}
 @page{margin:13mm 12mm}
 @media print{body{font-size:9pt}.form th,.form td{padding:1.2mm 1.5mm;border-color:#666}.form .room{height:9mm}section{break-inside:auto}h2{break-after:avoid}}`;
 
-/** Writes the page. @param title of the patch. */
+/** Writes the page. @param title of the patch. @param untimed the inputs whose pulses are not timed. */
 export function surveyPage(
   title: string,
   points: readonly SurveyPoint[],
   blanks: readonly Blank[],
+  untimed: readonly string[],
 ): string {
   return documentOf({
     title: `Survey: ${title}`,
     style: STYLE,
     skip: { to: 'probe', words: 'To the trigger inputs' },
     header: `<h1>Survey: ${escaped(title)}</h1>
-<p>${counted(points.length, 'trigger input')} and ${counted(blanks.length, 'fact')} worth measuring, the least certain first. Gates are short, so take an oscilloscope; a meter does where a switch or a knob holds them.</p>
+<p>${counted(points.length, 'thing')} to look at on trigger inputs and ${counted(blanks.length, 'fact')} worth measuring, the least certain first. Gates are short, so take an oscilloscope; a meter does where a switch or a knob holds them.</p>
 <div class="lines"><span>Cabinet</span><span>Measured by</span><span>Date</span><span>Meter or scope</span></div>`,
     sections: [
       { name: 'care', heading: 'Care for people and gear', body: list(CARE) },
-      { name: 'probe', heading: 'Hold the probe to', body: probeBody(points) },
+      { name: 'probe', heading: 'Hold the probe to', body: probeBody(points, untimed) },
       { name: 'worth', heading: 'Worth knowing', body: worthBody(blanks) },
     ],
   });
 }
 
-function probeBody(points: readonly SurveyPoint[]): string {
+function probeBody(points: readonly SurveyPoint[], untimed: readonly string[]): string {
   if (points.length === 0)
     return '<p>Nothing drives a trigger input, so there is none to measure.</p>';
-  const rows = points.map(({ jack, drivers, type, idle, driven, on, holds }) => [
-    `<th scope="row">${escaped(jack)}</th>`,
-    cell(drivers.join(' + ')),
-    cell(inVolts(idle)),
-    room(),
-    cell(inVolts(driven)),
-    room(),
-    cell(`${type === 'voltage' ? 'over' : 'under'} ${inVolts(on)}`),
-    cell(holdsText(holds)),
+  const rows = points.map((point) => [
+    `<th scope="row">${escaped(point.jack)}</th>`,
+    cell(point.drivers.join(' + ')),
+    ...measuredCells(point),
+    cell(holdsText(point.holds)),
   ]);
-  const head = ['At', 'Plug in', 'Idle', 'Idle, found', 'On', 'On, found', 'Fires', 'Holds until'];
-  return `<p>Plug in what drives it, hold the probe to the jack, and write down what is found at rest and while it is on. “20 % off” means: with every resistance, level and threshold up to 20 % off, all the wrong way, it still fires and lets go.</p>
-${form('form', head, rows)}`;
+  const head = [
+    'At',
+    'Plug in',
+    'Idle',
+    'Idle, found',
+    'On, or time',
+    'Found',
+    'Fires',
+    'Holds until',
+  ];
+  const note =
+    untimed.length === 0
+      ? ''
+      : `\n<p>Not timed, since only playing tells how long their pulses are: ${escaped(listed(untimed))}.</p>`;
+  return `<p>Plug in what drives it, hold the probe to the jack, and write down what is found at rest and while it is on. A time is listed where it fails before the volts do. “20 % off” means: with every resistance, level, threshold and time up to 20 % off, all the wrong way, it still fires and lets go, pulses are long enough and edges quick enough.</p>
+${form('form probe', head, rows)}${note}`;
+}
+
+/** What to expect, room for what is found, and what the input asks for. */
+function measuredCells(point: SurveyPoint): readonly string[] {
+  const { on, off } = point;
+  if (point.measure === 'volts')
+    return [
+      cell(inVolts(point.idle)),
+      room(),
+      cell(inVolts(point.driven)),
+      room(),
+      cell(`${point.type === 'voltage' ? 'over' : 'under'} ${inVolts(on)}`),
+    ];
+  const isWidth = point.measure === 'width';
+  const what = isWidth
+    ? `shortest pulse, from ${inVolts(on)} to ${inVolts(off)} on the way back`
+    : `from where the edge begins to ${inVolts(on)}`;
+  return [
+    `<td colspan="2">${unbroken(what)}</td>`,
+    cell(inTime(point.time)),
+    room(),
+    cell(`${isWidth ? 'from' : 'late from'} ${inTime(point.limit)}`),
+  ];
 }
 
 function worthBody(blanks: readonly Blank[]): string {
@@ -71,7 +108,7 @@ function worthBody(blanks: readonly Blank[]): string {
   const rows = blanks.map((blank) => [
     `<th scope="row">${escaped(`${blank.unit}.${blank.jack}: ${blank.fact}`)}</th>`,
     cell(howTo(blank)),
-    cell(formatBriefly(blank.expected, blank.quantity)),
+    cell(takenFor(blank)),
     room(),
     `<td>${blank.then === undefined ? 'over ' : ''}${inPercent(worthOf(blank))}<small>${unbroken(worthText(blank))}</small></td>`,
   ]);
@@ -90,9 +127,11 @@ function cell(words: string): string {
   return `<td>${unbroken(words)}</td>`;
 }
 
-/** Markup in which no number is parted from its unit, nor the last number of a formula from it. */
+/** Markup in which no number is parted from its unit, its sign or what it may be off, nor the last of a formula from it. */
 function unbroken(words: string): string {
-  return escaped(words).replace(/(?<=\d) (?=%|[mk]?V|[kM]?ohm)|(?<= -) (?=\d)/g, '\u00a0');
+  return escaped(words)
+    .replace(/(?<=\d) (?=%|[mk]?V|[kM]?ohm|[mu]?s\b)|(?<= -) (?=\d)/g, '\u00a0')
+    .replace(/\+- [^ ]+/g, '<span class="whole">$&</span>');
 }
 
 function room(): string {

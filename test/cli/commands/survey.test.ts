@@ -201,9 +201,83 @@ describe('answers', () => {
 
 describe('the form', () => {
   it('has every input and every blank, with room to write, and is safe from names', () => {
-    const page = surveyPage('A <b>kit</b>', surveyOf(PATCH), BLANKS);
+    const page = surveyPage('A <b>kit</b>', surveyOf(PATCH), BLANKS, []);
     expect(page.match(/class="room"/g)).toHaveLength(2 * surveyOf(PATCH).length + BLANKS.length);
     for (const { unit, jack, fact } of BLANKS) expect(page).toContain(`${unit}.${jack}: ${fact}`);
     expect(page).not.toContain('<b>kit');
+    expect(surveyPage('', [], [], ['two.<b>'])).not.toContain('two.<b>');
+  });
+});
+
+describe('times', () => {
+  const OWN = `units:
+  drums: { kind: rhythm, jacks: { hat: { width: 1.05 ms, rise: 0.2 ms } } }
+  one: { kind: pulse, jacks: { trigger: { shortest: 1 ms } } }
+  out: { kind: output }
+`;
+  const TEXT = `title: A short clock
+modules:
+  drums: { kind: rhythm, channels: [hat], patterns: { a: { hat: "x-x-" } }, song: [a] }
+  one: { kind: pulse }
+  out: { kind: output }
+cables: [drums.hat -> one.trigger, one.out -> out.left]
+`;
+  const FACTS = /^ +(width|rise|shortest):$/gm;
+  const folder = scratch();
+  const at = (name: string): string => join(folder, name);
+  const [patch, own, blank, sheet] = ['patch.yaml', 'own.yaml', 'blank.yaml', 'form.html'].map(at);
+  const survey = (...args: string[]) =>
+    forehear(folder, ['survey', patch as string, '--rack', own as string, ...args]);
+  const begin = (): void => {
+    writeFileSync(patch as string, TEXT);
+    writeFileSync(own as string, OWN);
+  };
+
+  it('come first where they are the least certain: listed, on the form, as blanks, and merged', () => {
+    begin();
+    const run = survey('--sheet', sheet as string, '--blanks', blank as string, '--force');
+    expect(run.status, run.stderr).toBe(0);
+    // 1.05 ms, less 0.064 ms up to 2.5 of 4.95 V and more 0.109 ms down to 1.5 V (rise / ln 9 each), in samples at 48 kHz.
+    expect(run.stdout).toMatch(
+      /^at .*\none\.trigger +drums\.hat +width +1\.(?:08|1) ms +from 1 ms +\d+ % off +_____\none\.trigger +drums\.hat +0 V/m,
+    );
+    const form = readFileSync(sheet as string, 'utf8');
+    expect(form).toContain('shortest pulse, from 2.5\u00a0V to 1.5\u00a0V on the way back');
+    expect(form).toContain('drums.hat: width');
+    const blanks = readFileSync(blank as string, 'utf8');
+    expect(blanks.match(FACTS)?.map((one) => one.trim())).toEqual(['width:', 'shortest:']);
+    expect(blanks).toMatch(
+      /# 1\.05 ms is assumed; time on a scope.*\n +# Worth \d+ %: the width at one\.trigger then holds until \d+ % off; now \d+ % off\.\n +width:/,
+    );
+    const filled = blanks
+      .replace(/^( +width:)$/m, '$1 1.3 ms +- 0.01 ms')
+      .replace(/^( +shortest:)$/m, '$1 0.6 ms +- 2 %');
+    writeFileSync(blank as string, filled);
+    const taken = survey('--answers', blank as string, '--into', own as string);
+    expect(taken.status, taken.stderr).toBe(0);
+    expect(taken.stdout).toMatch(/one\.trigger, width +\d+ % off +as its volts/);
+    expect(readFileSync(own as string, 'utf8')).toBe(
+      OWN.replace('1.05 ms', '1.3 ms +- 0.01 ms').replace('1 ms }', '0.6 ms +- 2 % }'),
+    );
+  });
+
+  it.each([
+    ['width', '1.05 V', /"width" is a time, and V is the unit of a voltage/],
+    ['width', '0 ms', /"width" is out of range/],
+    ['width', '1.05 ms +- 10 V', /found\.yaml:\d+:\d+/],
+    ['shortest', '2 s', /"shortest" is out of range/],
+    ['shortest', '0.9 .. 1.1 ms', /is a range/],
+    ['shortest', '1 ms +- much', /does not say how far it is off/],
+  ])('that cannot be are told with their place and not written: %s %s', (fact, words, said) => {
+    begin();
+    const found = at('found.yaml');
+    const jack = fact === 'width' ? 'drums: { kind: rhythm' : 'one: { kind: pulse';
+    const name = fact === 'width' ? 'hat' : 'trigger';
+    writeFileSync(found, `units:\n  ${jack}, jacks: { ${name}: { ${fact}: ${words} } } }\n`);
+    const run = survey('--answers', found, '--into', own as string);
+    expect(run.status).toBe(2);
+    expect(run.stderr).toMatch(said);
+    expect(run.stderr).toMatch(/found\.yaml:2:\d+/);
+    expect(readFileSync(own as string, 'utf8')).toBe(OWN);
   });
 });
