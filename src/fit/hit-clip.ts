@@ -41,7 +41,7 @@ const SHARE = 1 / 4;
  * A copy of a clip that begins and ends without a click where it was cut out of what sounds on. What begins later
  * than the clip begins by itself, and keeps its attack.
  */
-export function faded(clip: Float64Array, sampleRate: number): Float64Array {
+export function fadedCut(clip: Float64Array, sampleRate: number): Float64Array {
   const from = clip.findIndex((sample) => sample !== 0);
   const to = clip.findLastIndex((sample) => sample !== 0) + 1;
   const length = Math.min(Math.round(FADE * sampleRate), Math.floor(SHARE * (to - from)));
