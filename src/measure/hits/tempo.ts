@@ -36,13 +36,13 @@ export interface Tempo {
 import {
   fitAll,
   isSameTempo,
-  nearest,
+  nearestStep,
   SCATTER,
   searchGrids,
   type TempoGrid,
   TOLERANCE,
-} from './tempo-grid.ts';
-import { isInThrees, type Reading, readingsOf } from './tempo-readings.ts';
+} from './grids/tempo-grid.ts';
+import { isInThrees, type Reading, readingsOf } from './grids/tempo-readings.ts';
 
 const FEWEST = 5;
 /** Onsets closer than this are strokes of one hit, s: one of them sets the time. */
@@ -107,13 +107,13 @@ interface Found {
 function tempoOf(hits: readonly number[], grids: TempoGrid[]): Found | null {
   if (hits.length < FEWEST) return null;
   const tried = searchGrids(hits).map((one) => fitAll(hits, one));
-  grids.push(...tried);
+  for (const one of tried) grids.push(one);
   const [grid] = tried;
   return grid === undefined ? null : found(hits, grid);
 }
 
 function found(hits: readonly number[], grid: TempoGrid): Found | null {
-  const steps = hits.map((time) => nearest(grid, time));
+  const steps = hits.map((time) => nearestStep(grid, time));
   const near = steps.filter(({ off }) => Math.abs(off) < TOLERANCE);
   const onGrid = near.length / hits.length;
   if (near.length < FEWEST || onGrid < 0.5) return null;

@@ -3,7 +3,7 @@
  * and its source are told in `tempo`.
  */
 
-import { mean } from '../mean.ts';
+import { mean } from '../../mean.ts';
 
 /** The search looks at so many onsets; the fit then goes through all of them. */
 const SEARCHED = 48;
@@ -68,7 +68,7 @@ export function isSameTempo(one: number, other: number): boolean {
 }
 
 /** Bits that an explained onset saves against one anywhere in half a pair. */
-export function worthOf(pair: number): number {
+export function bitsSaved(pair: number): number {
   return Math.log2(pair / 2 / (SCATTER * Math.sqrt(2 * Math.PI * Math.E)));
 }
 
@@ -94,7 +94,7 @@ function bestFold(hits: readonly number[], pair: number, least: number) {
       if (sum > highest) highest = sum;
     }
   }
-  const worth = worthOf(pair);
+  const worth = bitsSaved(pair);
   const bitsOf = (explained: number) => explained * worth - (hits.length - explained) * STRAY_BITS;
   // Nothing explains more than the place that is hit most, twice.
   if (bitsOf(2 * highest) <= least) return null;
@@ -132,7 +132,7 @@ export function fitAll(hits: readonly number[], start: TempoGrid): TempoGrid {
 function refit(hits: readonly number[], grid: TempoGrid): TempoGrid {
   const rows: { pairs: number; isOff: boolean; time: number }[] = [];
   for (const time of hits) {
-    const { pairs, isOff, off } = nearest(grid, time);
+    const { pairs, isOff, off } = nearestStep(grid, time);
     if (Math.abs(off) < TOLERANCE) rows.push({ pairs, isOff, time });
   }
   const on = rows.filter(({ isOff }) => !isOff);
@@ -162,7 +162,7 @@ const STRAIGHT = 0.01;
 /** A straight grid has no on and off of its own: the steps that are hit more are the on-steps. */
 function withOnStepsMostHit(hits: readonly number[], grid: TempoGrid): TempoGrid {
   if (Math.abs(grid.share - 0.5) > STRAIGHT) return grid;
-  const offs = hits.filter((time) => nearest(grid, time).isOff).length;
+  const offs = hits.filter((time) => nearestStep(grid, time).isOff).length;
   if (2 * offs <= hits.length) return grid;
   return { start: grid.start + grid.share * grid.pair, pair: grid.pair, share: 1 - grid.share };
 }
@@ -173,7 +173,7 @@ function withLongStepFirst(grid: TempoGrid): TempoGrid {
   return share < 0.5 - STRAIGHT ? { start: start + share * pair, pair, share: 1 - share } : grid;
 }
 
-export function nearest({ start, pair, share }: TempoGrid, time: number) {
+export function nearestStep({ start, pair, share }: TempoGrid, time: number) {
   const at = (time - start) / pair;
   const onPairs = Math.round(at);
   const offPairs = Math.round(at - share);

@@ -5,15 +5,15 @@
  */
 
 import {
+  bitsSaved,
   fitAll,
   isSameTempo,
-  nearest,
+  nearestStep,
   STRAY_BITS,
   SWING_BITS,
   searchGrids,
   type TempoGrid,
   TOLERANCE,
-  worthOf,
 } from './tempo-grid.ts';
 
 export interface Reading {
@@ -58,9 +58,12 @@ export function readingsOf(
   times: readonly number[],
   grids: readonly TempoGrid[],
 ): readonly Reading[] {
-  const all = [...grids];
+  let all = [...grids];
   for (const hits of leaders(times)) {
-    if (hits.length >= FEWEST) all.push(...searchGrids(hits).map((grid) => fitAll(hits, grid)));
+    if (hits.length >= FEWEST) {
+      const found = searchGrids(hits).map((grid) => fitAll(hits, grid));
+      all = all.concat(found);
+    }
   }
   const readings = sorted(all.map((grid) => readingOf(times, grid)));
   const best = readings.filter(
@@ -97,7 +100,7 @@ function isStraight(share: number): boolean {
 /** Whether the hits on a straight grid repeat after a number of steps that threes divide. */
 export function isInThrees(reading: Reading): boolean {
   const struck = new Set(stepsOf(reading));
-  const last = Math.max(...struck);
+  const last = [...struck].reduce((most, step) => Math.max(most, step), 0);
   for (let repeat = 1; repeat <= LONGEST_REPEAT; repeat++) {
     if (last + 1 - repeat < (repeat <= BAR ? Math.min(repeat, SHOWN) : repeat)) continue;
     let isRepeated = true;
@@ -130,7 +133,9 @@ function bitsOfHoles(reading: Pick<Reading, 'grid' | 'hits'>): number {
 }
 
 function divisor(a: number, b: number): number {
-  return b === 0 ? Math.abs(a) : divisor(b, a % b);
+  let [one, other] = [Math.abs(a), Math.abs(b)];
+  while (other > 0) [one, other] = [other, one % other];
+  return one;
 }
 
 /** The lists of onsets among which grids are looked for: without the later strokes of what may be ratchets. */
@@ -175,8 +180,8 @@ function runFrom(times: readonly number[], n: number): number {
 
 /** Describes onsets by a grid. */
 function readingOf(times: readonly number[], grid: TempoGrid): Reading {
-  const worth = worthOf(grid.pair);
-  const isOn = times.map((time) => Math.abs(nearest(grid, time).off) < TOLERANCE);
+  const worth = bitsSaved(grid.pair);
+  const isOn = times.map((time) => Math.abs(nearestStep(grid, time).off) < TOLERANCE);
   const lengths = lengthsOf(grid);
   const hits: number[] = [];
   let saved = isStraight(grid.share) ? 0 : -SWING_BITS;
