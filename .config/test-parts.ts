@@ -49,6 +49,8 @@ export const LONG: readonly string[] = [
   'test/measure/hits/onsets.test.ts',
   'test/measure/hits/reliability.test.ts',
   'test/measure/hits/stroke-evidence.test.ts',
+  'test/measure/hits/tempo-claims.test.ts',
+  'test/measure/hits/tempo.test.ts',
   'test/measure/pulses/settling.test.ts',
   'test/measure/signal.test.ts',
   'test/modules/oscillator.test.ts',

@@ -369,7 +369,8 @@ function tempoText({ tempo, onsets }: Measures): string {
   if (tempo === null) return `${count}; no tempo can be found from them`;
   const swing = tempo.swingPercent === null ? '' : `, swing ${tempo.swingPercent.toFixed(1)} %`;
   const bpm = withDoubt(`${tempo.bpm.toFixed(1)} bpm`, tempo.reliability);
-  return `${count}; ${bpm} (or half or double), ${counted(tempo.stepsPerQuarter, 'step')} per quarter${swing}, ${(100 * tempo.onGrid).toFixed(0)} % on the grid`;
+  const others = tempo.otherBpm.map((one) => `, or as well ${one.toFixed(1)} bpm`).join('');
+  return `${count}; ${bpm} (or half or double${others}), ${counted(tempo.stepsPerQuarter, 'step')} per quarter${swing}, ${(100 * tempo.onGrid).toFixed(0)} % on the grid`;
 }
 
 function comparison(results: readonly Result[]): string {

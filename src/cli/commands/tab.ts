@@ -5,7 +5,9 @@ import { basename, extname } from 'node:path';
 import type { Command } from 'commander';
 import { InputError, readInput } from '../../files/inputs.ts';
 import { writeWhole } from '../../files/whole-file.ts';
+import { isDoubted } from '../../measure/doubt.ts';
 import { EventMeter } from '../../measure/hits/events.ts';
+import type { Tempo } from '../../measure/hits/tempo.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { fragment, lineParts, percent } from '../../tab/fragment.ts';
 import { hitsMusic } from '../../tab/hits-music.ts';
@@ -230,10 +232,23 @@ function heard(file: string, { tempo: given, channel }: Options): Music {
       throw new TabError(
         `${counted(hits.length, 'hit')} in it show no tempo: give one with --tempo.`,
       );
-    return hitsMusic(hits, given ?? Number((bpm ?? 120).toFixed(2)));
+    const music = hitsMusic(hits, given ?? Number((bpm ?? 120).toFixed(2)));
+    const doubts = given === undefined && tempo !== null ? doubtsOf(tempo) : [];
+    return { ...music, remarks: [...doubts, ...music.remarks] };
   } finally {
     wav.close();
   }
+}
+
+/** What a recording leaves open about its tempo. */
+function doubtsOf({ bpm, reliability, otherBpm }: Tempo): readonly string[] {
+  if (!isDoubted(reliability) && otherBpm.length === 0) return [];
+  const others = otherBpm.map((one) => `${one.toFixed(1)} bpm`).join(' or ');
+  const why =
+    others === '' ? 'the hits show none clearly' : `${others} explains the hits about as well`;
+  return [
+    `The tempo of ${bpm.toFixed(1)} bpm is in doubt: ${why}. If it is another, give it with --tempo.`,
+  ];
 }
 
 function reportOf(music: Music, tab: Tab, output: string | undefined): string {
@@ -271,6 +286,7 @@ Examples:
 
 The tab is a rhythm named drums, to be pasted among the modules of a patch, or kept in its own file and
 named in "parts: { beat: beat.yaml }". A recording has one line, and its first hit is the first beat.
+Where the hits of a recording fit another tempo about as well, the report names it.
 With --into a bar of the music becomes a pattern of the patch, line by line: its channel is that of the same
 name, or of the same note. What is unclear is refused, and nothing is written: a line that the patch has no
 channel for, a pattern of another length, one that is there and was not named. Tempo and song stay.

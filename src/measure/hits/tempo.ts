@@ -11,8 +11,6 @@
  * 71 and 141 bpm; half and double of it describe the same onsets.
  */
 
-import { mean } from '../mean.ts';
-
 export interface Tempo {
   /** Quarter notes a minute, between 71 and 141. */
   readonly bpm: number;
@@ -23,9 +21,28 @@ export interface Tempo {
   /** The share of the onsets that fall on the grid, and how far off they are, s rms. */
   readonly onGrid: number;
   readonly deviationSeconds: number;
-  /** Reliability from 0 to 1: grows with the hits on the grid and falls with their scatter. */
+  /**
+   * Reliability from 0 to 1: grows with the hits on the grid, and falls with their scatter and where another tempo
+   * explains the onsets nearly as well.
+   */
   readonly reliability: number;
+  /**
+   * Other tempos that explain the onsets about as well, between 71 and 141 like `bpm`, the likeliest first: without
+   * any, and with a high reliability, no other does.
+   */
+  readonly otherBpm: readonly number[];
 }
+
+import {
+  fitAll,
+  isSameTempo,
+  nearestStep,
+  SCATTER,
+  searchGrids,
+  type TempoGrid,
+  TOLERANCE,
+} from './grids/tempo-grid.ts';
+import { isInThrees, type Reading, readingsOf } from './grids/tempo-readings.ts';
 
 const FEWEST = 5;
 /** Onsets closer than this are strokes of one hit, s: one of them sets the time. */
@@ -42,30 +59,25 @@ const MOST_GRACES = 3;
  */
 const FARTHER = [0.06, 0.09];
 const OFF_GRID = 0.95;
+/** Readings are compared by so many strokes. */
+const MOST_READ = 192;
+/** A tempo of this reliability is sure. */
+const SURE = 0.9;
+/** Bits by which a reading with ratchets is better than one without for its tempo to be taken. By trial. */
+const CLEARLY = 8;
+/**
+ * Bits by which a tempo must be better than the next for a reliability of a half of what it would be, and how fast that
+ * grows. By trial on random lines: single bits of the model mean little.
+ */
+const EVEN_ODDS = 7;
+const ODDS_SCALE = 1.5;
+/** The most reliable that a straight tempo is if its hits repeat in threes: bars of triplets look the same. */
+const THREES = 0.4;
+const MOST_OTHERS = 3;
 /** A stroke of a clap or a ratchet that is softer than the loudest by 6 dB does not set the time. */
 const LOUD = 0.25;
-/** The search looks at so many onsets; the fit then goes through all of them. */
-const SEARCHED = 48;
-/** Pairs of steps, s: from sixteenths at 250 bpm to quarters at 60. */
-const SHORTEST_PAIR = 0.12;
-const LONGEST_PAIR = 2;
-/** Off-steps from straight to a little past the triplet, as shares of a pair. */
-const SHARES = [0.5, 0.52, 0.54, 0.56, 0.58, 0.6, 0.62, 0.64, 2 / 3, 0.68, 0.7];
-/** How exactly hits are played and found: standard deviation, s, and where a hit is off the grid. */
-const SCATTER = 0.006;
-const TOLERANCE = 3 * SCATTER;
-/** Bits for an onset that the grid does not explain: one in a thousand does not. */
-const STRAY_BITS = Math.log2(1000);
-/** Bits for a swing: most patterns have none, and its amount must be described. */
-const SWING_BITS = 7;
 /** An octave of tempi about 100. */
 const LOWEST_BPM = 100 / Math.SQRT2;
-
-interface TempoGrid {
-  readonly start: number;
-  readonly pair: number;
-  readonly share: number;
-}
 
 /**
  * Estimates tempo and swing.
@@ -74,31 +86,104 @@ interface TempoGrid {
  * @returns null for fewer than five hits, and for hits that follow no grid.
  */
 export function estimateTempo(times: readonly number[], powers: readonly number[]): Tempo | null {
-  let best = tempoOf(mainStrokes(times, powers, ONE_HIT));
+  const grids: TempoGrid[] = [];
+  let best = tempoOf(mainStrokes(times, powers, ONE_HIT), grids);
   for (const grace of FARTHER) {
-    if ((best?.onGrid ?? 0) >= OFF_GRID) break;
-    const other = tempoOf(mainStrokes(times, powers, grace));
-    if ((other?.reliability ?? 0) > (best?.reliability ?? 0)) best = other;
+    if ((best?.tempo.onGrid ?? 0) >= OFF_GRID) break;
+    const other = tempoOf(mainStrokes(times, powers, grace), grids);
+    if ((other?.tempo.reliability ?? 0) > (best?.tempo.reliability ?? 0)) best = other;
   }
-  return best;
+  if (times.length < FEWEST) return null;
+  const strokes = withoutGraces(times, powers).slice(0, MOST_READ);
+  return judged(best, readingsOf(strokes, grids));
 }
 
-function tempoOf(hits: readonly number[]): Tempo | null {
+interface Found {
+  readonly tempo: Tempo;
+  readonly grid: TempoGrid;
+}
+
+/** @param grids is filled with those that were tried. */
+function tempoOf(hits: readonly number[], grids: TempoGrid[]): Found | null {
   if (hits.length < FEWEST) return null;
-  const found = search(hits.slice(0, SEARCHED));
-  if (found === null) return null;
-  const grid = fitAll(hits, found);
-  const steps = hits.map((time) => nearest(grid, time));
+  const tried = searchGrids(hits).map((one) => fitAll(hits, one));
+  for (const one of tried) grids.push(one);
+  const [grid] = tried;
+  return grid === undefined ? null : found(hits, grid);
+}
+
+function found(hits: readonly number[], grid: TempoGrid): Found | null {
+  const steps = hits.map((time) => nearestStep(grid, time));
   const near = steps.filter(({ off }) => Math.abs(off) < TOLERANCE);
   const onGrid = near.length / hits.length;
   if (near.length < FEWEST || onGrid < 0.5) return null;
   const deviation = Math.sqrt(near.reduce((sum, { off }) => sum + off * off, 0) / near.length);
-  return {
+  const tempo = {
     ...named(grid, near),
     onGrid,
     deviationSeconds: deviation,
     reliability: onGrid * (1 - 2 ** (-near.length / 4)) * (1 / (1 + (deviation / SCATTER) ** 2)),
+    otherBpm: [],
   };
+  return { tempo, grid };
+}
+
+/** Of a tempo found in single hits and of readings with ratchets: which it is, and how surely. */
+function judged(single: Found | null, readings: readonly Reading[]): Tempo | null {
+  const own =
+    single === null
+      ? undefined
+      : readings.find(({ grid }) => isSameTempo(grid.pair, single.grid.pair));
+  const [first] = readings;
+  if (first === undefined) return single?.tempo ?? null;
+  // What is sure by single hits may become doubtful, but not another tempo.
+  const isOther =
+    own === undefined ||
+    (first.saved - own.saved > CLEARLY && (single as Found).tempo.reliability < SURE);
+  const taken = isOther ? first : own;
+  const named = isOther ? ofReading(first) : single;
+  if (named === null) return single === null ? null : doubted(single, first, readings);
+  return doubted(named, taken, readings);
+}
+
+function ofReading({ hits, grid, explained }: Reading): Found | null {
+  const one = explained < OFF_GRID ? null : found(hits, grid);
+  return one === null ? null : { ...one, tempo: { ...one.tempo, onGrid: explained } };
+}
+
+/** Less reliable, the less the bits that the next best tempo needs more. */
+function doubted({ tempo, grid }: Found, taken: Reading, readings: readonly Reading[]): Tempo {
+  const others = readings.filter((one) => !isSameTempo(one.grid.pair, grid.pair));
+  const margin = taken.saved - (others[0]?.saved ?? Number.NEGATIVE_INFINITY);
+  const near = others.filter(({ saved }) => saved > taken.saved - EVEN_ODDS);
+  const otherPairs = near.map((one) => one.grid.pair);
+  let sure = 1 / (1 + 2 ** ((EVEN_ODDS - margin) / ODDS_SCALE));
+  if (isInThrees(taken)) {
+    otherPairs.push(1.5 * grid.pair);
+    sure = Math.min(sure, THREES);
+  }
+  const kept = otherPairs.filter(
+    (pair, n) => !otherPairs.slice(0, n).some((one) => isSameTempo(one, pair)),
+  );
+  return {
+    ...tempo,
+    reliability: tempo.reliability * sure,
+    otherBpm: kept.slice(0, MOST_OTHERS).map((pair) => inOctave(60 / pair)),
+  };
+}
+
+/** The strokes without grace strokes. */
+function withoutGraces(times: readonly number[], powers: readonly number[]): readonly number[] {
+  const kept: number[] = [];
+  for (let n = 0; n < times.length; n++) {
+    n = afterGraces(times, powers, n, FARTHER[0] as number);
+    kept.push(times[n] as number);
+  }
+  return kept;
+}
+
+function inOctave(bpm: number): number {
+  return bpm * 2 ** -Math.floor(Math.log2(bpm / LOWEST_BPM));
 }
 
 /** Quarter, steps and swing of a grid, given which of its steps are hit. */
@@ -172,136 +257,4 @@ function mainOf(powers: readonly number[], from: number, to: number): number {
   const some = powers.slice(from, to);
   const loudest = some.reduce((most, power) => Math.max(most, power), 0);
   return from + some.findIndex((power) => power >= LOUD * loudest);
-}
-
-/** Finds the grid that saves the most bits. */
-function search(hits: readonly number[]): TempoGrid | null {
-  const first = hits[0] as number;
-  const length = (hits[hits.length - 1] as number) - first;
-  // Candidates are so close that the last hit moves by no more than the scatter between them.
-  const ratio = 1 + Math.min(0.01, SCATTER / Math.max(length, LONGEST_PAIR));
-  let best: TempoGrid | null = null;
-  let most = 0;
-  const longest = Math.min(LONGEST_PAIR, length);
-  for (let pair = SHORTEST_PAIR; pair < longest; pair *= ratio) {
-    const found = bestFold(hits, pair, most);
-    if (found !== null) {
-      most = found.saved;
-      best = { start: first + found.phase, pair, share: found.share };
-    }
-  }
-  return best;
-}
-
-const CELL = SCATTER;
-/** On-steps are hit at least this share as often as the place that is hit most. */
-const OFTEN = 0.5;
-
-/**
- * For one pair length: the phase and share that explain the onsets best, by a folded histogram.
- * @returns null if none saves more than `least` bits.
- */
-function bestFold(hits: readonly number[], pair: number, least: number) {
-  const cells = Math.ceil(pair / CELL);
-  const first = hits[0] as number;
-  const near = new Float64Array(cells);
-  let highest = 0;
-  for (const time of hits) {
-    const cell = Math.floor((((time - first) % pair) / pair) * cells);
-    for (let d = -2; d <= 2; d++) {
-      const at = (cell + d + cells) % cells;
-      const sum = Math.max(0, 1 - (d * d) / 18) + (near[at] as number);
-      near[at] = sum;
-      if (sum > highest) highest = sum;
-    }
-  }
-  // Bits that one explained onset saves against one anywhere in half a pair.
-  const worth = Math.log2(pair / 2 / (SCATTER * Math.sqrt(2 * Math.PI * Math.E)));
-  const bitsOf = (explained: number) => explained * worth - (hits.length - explained) * STRAY_BITS;
-  // Nothing explains more than the place that is hit most, twice.
-  if (bitsOf(2 * highest) <= least) return null;
-  let saved = least;
-  let bestCell = -1;
-  let share = 0.5;
-  for (let cell = 0; cell < cells; cell++) {
-    const on = near[cell] as number;
-    // No off-step is hit more than the place that is hit most.
-    if (on < highest * OFTEN || bitsOf(on + highest) <= saved) continue;
-    for (let s = 0; s < SHARES.length; s++) {
-      const candidate = SHARES[s] as number;
-      const off = near[(cell + Math.round(candidate * cells)) % cells] as number;
-      const bits = bitsOf(on + off) - (candidate === 0.5 ? 0 : SWING_BITS);
-      if (bits > saved + 1e-9) {
-        saved = bits;
-        bestCell = cell;
-        share = candidate;
-      }
-    }
-  }
-  return bestCell < 0 ? null : { saved, phase: ((bestCell + 0.5) / cells) * pair, share };
-}
-
-/** Follows the grid through all onsets, fitting it again to more and more of them. */
-function fitAll(hits: readonly number[], start: TempoGrid): TempoGrid {
-  let grid = start;
-  for (let count = Math.min(hits.length, SEARCHED); ; count = Math.min(hits.length, 2 * count)) {
-    for (let round = 0; round < 3; round++) grid = refit(hits.slice(0, count), grid);
-    if (count === hits.length) return withLongStepFirst(withOnStepsMostHit(hits, grid));
-  }
-}
-
-/** Least squares for start, pair and off-step over the onsets near the grid. */
-function refit(hits: readonly number[], grid: TempoGrid): TempoGrid {
-  const rows: { pairs: number; isOff: boolean; time: number }[] = [];
-  for (const time of hits) {
-    const { pairs, isOff, off } = nearest(grid, time);
-    if (Math.abs(off) < TOLERANCE) rows.push({ pairs, isOff, time });
-  }
-  const on = rows.filter(({ isOff }) => !isOff);
-  const off = rows.filter(({ isOff }) => isOff);
-  // Both kinds of step share one pair length: slopes about each kind's own mean.
-  let moment = 0;
-  let spread = 0;
-  for (const group of [on, off]) {
-    const n = mean(group.map(({ pairs }) => pairs));
-    const t = mean(group.map(({ time }) => time));
-    for (const { pairs, time } of group) {
-      moment += (pairs - n) * (time - t);
-      spread += (pairs - n) ** 2;
-    }
-  }
-  if (spread === 0 || on.length === 0) return grid;
-  const pair = moment / spread;
-  const origin = (group: typeof rows) => mean(group.map(({ pairs, time }) => time - pairs * pair));
-  const onStart = origin(on);
-  const share = off.length > 0 ? (origin(off) - onStart) / pair : grid.share;
-  return { start: onStart, pair, share };
-}
-
-/** A share so near to half is straight. */
-const STRAIGHT = 0.01;
-
-/** A straight grid has no on and off of its own: the steps that are hit more are the on-steps. */
-function withOnStepsMostHit(hits: readonly number[], grid: TempoGrid): TempoGrid {
-  if (Math.abs(grid.share - 0.5) > STRAIGHT) return grid;
-  const offs = hits.filter((time) => nearest(grid, time).isOff).length;
-  if (2 * offs <= hits.length) return grid;
-  return { start: grid.start + grid.share * grid.pair, pair: grid.pair, share: 1 - grid.share };
-}
-
-/** Of a pair that swings the longer step comes first, whichever way the search has paired them. */
-function withLongStepFirst(grid: TempoGrid): TempoGrid {
-  const { start, pair, share } = grid;
-  return share < 0.5 - STRAIGHT ? { start: start + share * pair, pair, share: 1 - share } : grid;
-}
-
-function nearest({ start, pair, share }: TempoGrid, time: number) {
-  const at = (time - start) / pair;
-  const onPairs = Math.round(at);
-  const offPairs = Math.round(at - share);
-  const on = (at - onPairs) * pair;
-  const off = (at - share - offPairs) * pair;
-  return Math.abs(off) < Math.abs(on)
-    ? { pairs: offPairs, isOff: true, off }
-    : { pairs: onPairs, isOff: false, off: on };
 }
