@@ -21,9 +21,12 @@ export interface DrivenAmplifier {
   readonly share: number;
 }
 
-/** The amplifiers, and what else a voltage opens at once, whose control input has a driver. */
-export function drivenAmplifiers(context: Driven): readonly DrivenAmplifier[] {
-  return drivenOpenings(context).filter(({ module }) => isAmplifier(module.definition));
+/**
+ * The amplifiers, and what else a voltage opens at once, whose control input has a driver.
+ * @param only the name of the one that is asked for; all unless given.
+ */
+export function drivenAmplifiers(context: Driven, only?: string): readonly DrivenAmplifier[] {
+  return drivenOpenings(context, only).filter(({ module }) => isAmplifier(module.definition));
 }
 
 /** Whether volts open it at once, as an amplifier. */
@@ -34,8 +37,12 @@ export function isAmplifier({ opened, lags }: Definition): boolean {
 type Driven = Pick<Context, 'patch' | 'netlist' | 'levels'>;
 
 /** The same, and what opens and shuts at its own pace. */
-export function drivenOpenings({ patch, netlist, levels }: Driven): readonly DrivenAmplifier[] {
+export function drivenOpenings(
+  { patch, netlist, levels }: Driven,
+  only?: string,
+): readonly DrivenAmplifier[] {
   return patch.modules.flatMap((module): DrivenAmplifier[] => {
+    if (only !== undefined && module.name !== only) return [];
     if (module.definition.opened === undefined) return [];
     const control = { module: module.name, jack: 'control' };
     const net = netlist.at(control);

@@ -40,8 +40,7 @@ export const amplifierNeverOpens: Rule = {
 
 function hardlyOpened(of: JackRef, context: Context): readonly Finding[] {
   const envelopes = context.envelopes();
-  return drivenOpenings(context).flatMap((driven): Finding[] => {
-    if (driven.module.name !== of.module) return [];
+  return drivenOpenings(context, of.module).flatMap((driven): Finding[] => {
     const { module, control, net, levels, envelope, share } = driven;
     const played = envelopes.find((one) => one.module === envelope);
     const top = played?.hits.reduce((most, hit) => Math.max(most, hit.top), 0);

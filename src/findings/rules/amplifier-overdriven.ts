@@ -35,8 +35,8 @@ export const amplifierOverdriven: Rule = {
 };
 
 function overdriven(of: JackRef, context: Context): readonly Finding[] {
-  const amplifiers = drivenAmplifiers(context).filter(
-    ({ module, levels }) => module.name === of.module && isLoud(gainAt(module, levels.high).law),
+  const amplifiers = drivenAmplifiers(context, of.module).filter(({ module, levels }) =>
+    isLoud(gainAt(module, levels.high).law),
   );
   if (amplifiers.length === 0) return [];
   const envelopes = context.envelopes();

@@ -46,8 +46,7 @@ export const ghostSilent: Rule = {
 };
 
 function silentAt(of: JackRef, context: Context): readonly Finding[] {
-  return drivenOpenings(context).flatMap((driven) => {
-    if (driven.module.name !== of.module) return [];
+  return drivenOpenings(context, of.module).flatMap((driven) => {
     const { gain } = gainAt(driven.module, driven.levels.low);
     if (gain > gainOfDb(SILENT)) return [];
     return accentsBehind(driven.net, context).flatMap(({ module, channel }): Finding[] => {

@@ -8,7 +8,7 @@
  * Deviation: once there are 16 corners, one end is kept of the wires that are left, the farthest ones.
  */
 
-import type { Net } from '../../electrical/nets.ts';
+import type { Net, Netlist } from '../../electrical/nets.ts';
 import type { InputJack, OutputJack } from '../../modules/definition.ts';
 import type { DoubtfulFact } from '../../modules/facts.ts';
 import type { JackRef, Patch } from '../../patch/patch.ts';
@@ -44,8 +44,10 @@ export function cornersOfVolts(
   context: Context,
   apart: readonly JackRef[] = [],
 ): readonly Context[] {
+  const doubtful = doubtfulNets(context);
+  if (doubtful.size === 0) return [];
   const reached = behind([...jacks, ...apart], context);
-  if (![...reached.keys()].some((net) => isDoubtful(net))) return [];
+  if (![...reached.keys()].some((net) => doubtful.has(net))) return [];
   const [there, other] = ENDS[way];
   const own = behind(jacks, context);
   const others = behind(apart, context);
@@ -58,7 +60,7 @@ export function cornersOfVolts(
   };
   const started: Net[] = [];
   for (const [net, sorts] of reached) {
-    if (!isDoubtful(net)) continue;
+    if (!doubtful.has(net)) continue;
     if (sorts.has('starts')) started.push(net);
     else if (own.has(net) && others.has(net)) tryBoth([net], [there, other]);
     else if (others.has(net)) tryBoth([net], sorts.has('any') ? [other, there] : [other]);
@@ -101,6 +103,15 @@ function behind(
       }
   }
   return found;
+}
+
+const doubtfulIn = new WeakMap<Netlist, ReadonlySet<Net>>();
+
+/** Looked for once a patch: in most there are none, and each jack that is asked for would follow its wires in vain. */
+function doubtfulNets({ netlist }: Context): ReadonlySet<Net> {
+  const known = doubtfulIn.get(netlist) ?? new Set(netlist.nets.filter(isDoubtful));
+  doubtfulIn.set(netlist, known);
+  return known;
 }
 
 function isDoubtful({ outputs, inputs }: Net): boolean {
