@@ -92,7 +92,7 @@ export interface Fit {
 }
 
 /** Renders by default: so many s of sound, each render counting as some s more. */
-const USUAL = { least: 400, most: 1250, seconds: 1450, each: 0.5 };
+const USUAL = { least: 400, most: 1250, seconds: 1300, each: 0.5 };
 /** Looking at each setting by itself may use about this share of all renders; the others are shares of those not kept for later. */
 const SCAN_SHARE = 0.45;
 /** For few settings, the moves by measures may use this share before that. */
