@@ -34,6 +34,8 @@ export const VOICES = {
   clap: usual('clap'),
   rim: usual('rim'),
   shaker: usual('shaker'),
+  sticks: usual('sticks'),
+  tambourine: usual('tambourine'),
 };
 
 /**

@@ -22,6 +22,7 @@ const EXAMPLES = readdirSync(FOLDER).flatMap((file) =>
 const KNOWN: Readonly<Record<string, readonly [Readonly<Record<string, string>>, string]>> = {
   'bass-line': [{ kick: 'kick', tone: '' }, 'drums mix out'],
   'closed-hat': [{ hat: 'hat' }, 'drums out'],
+  'counted-in': [{ sticks: 'sticks', tambourine: 'tambourine' }, 'drums left right out'],
   cymbals: [{ ride: 'ride', crash: 'crash' }, 'drums left right out'],
   'followed-clock': [{ hat: 'hat', tone: '' }, 'beat edges drums out'],
   'hand-percussion': [

@@ -188,6 +188,24 @@ const VOICES: readonly Voice[] = [
     centroid: [1500, 3000],
     touch: true,
   },
+  {
+    name: 'sticks',
+    part: 'sticks',
+    jacks: USUAL,
+    window: 0.004,
+    t60: [0.04, 0.2],
+    centroid: [2500, 7000],
+    touch: true,
+  },
+  {
+    name: 'tambourine',
+    part: 'tambourine',
+    jacks: USUAL,
+    window: 0.01,
+    t60: [0.15, 0.6],
+    centroid: [6000, 12_000],
+    touch: true,
+  },
 ];
 
 /** The first s of one stroke: longer than the longest range above. */
@@ -357,6 +375,34 @@ describe('strokes of their own kind', () => {
     const attack = attackOf(stroke(named('shaker')), 0.004);
     expect(attack).toBeGreaterThan(0.01);
     expect(attack).toBeLessThan(0.03);
+  });
+
+  // A bar with free ends: f = (pi c K / 8 L^2) (3.011^2, 5^2, 7^2, ...), K being half the radius. Source: Fletcher
+  // & Rossing, The Physics of Musical Instruments, on bars (from memory). Hickory: 14.9 GPa and 0.80 g/cm3 (USDA Wood
+  // Handbook, from memory).
+  it('sticks ring at the modes of bars of hickory, 40 cm long and 14 mm thick', () => {
+    const spectrum = spectrumOf(stroke(named('sticks')));
+    const speed = Math.sqrt(14.9e9 / 800);
+    const first = (Math.PI * speed * 0.0035) / (8 * 0.4 ** 2);
+    // What is known of a wood is good for 2 %.
+    for (const [mode, low, high] of [
+      [81, 2950, 3400],
+      [121, 4420, 4900],
+      [169, 5900, 6600],
+    ] as const)
+      expect(Math.abs(strongest(spectrum, low, high) / (first * mode) - 1)).toBeLessThan(0.02);
+  });
+
+  it('a tambourine swells for some milliseconds, and is dense: no one tone of it has half of its power', () => {
+    const heard = stroke(named('tambourine'));
+    const attack = attackOf(heard, 0.004);
+    expect(attack).toBeGreaterThan(0.003);
+    expect(attack).toBeLessThan(0.03);
+    const spectrum = spectrumOf(heard);
+    const top = strongest(spectrum, 3000, 16_000);
+    expect(shareBetween(spectrum, 0.97 * top, 1.03 * top)).toBeLessThan(0.5);
+    // Small discs have nothing low; the frame is soft beside them.
+    expect(shareBetween(spectrum, 4000, 20_000)).toBeGreaterThan(0.8);
   });
 
   it('no two strokes of a shaker are alike', () => {

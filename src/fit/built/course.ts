@@ -95,6 +95,16 @@ export function shapeEnergy({ attack, decay, curve }: Shape): EnergiesFrom {
   };
 }
 
+/** The level of an envelope a time after its start, 1 at its peak. */
+export function shapeLevel({ attack, decay, curve }: Shape, time: number): number {
+  if (time < attack)
+    return curve === 'linear'
+      ? time / attack
+      : AIM * -Math.expm1((-ATTACK_CONSTANTS * time) / attack);
+  const over = (time - attack) / decay;
+  return curve === 'linear' ? Math.max(0, 1 - over) : Math.exp((-DECAY_CONSTANTS / 2) * over);
+}
+
 /** ... of a ring that falls by 60 dB in a time, 1 at the stroke. */
 export function ringEnergy(decay: number): EnergiesFrom {
   const tau = decay / FALL_CONSTANTS;

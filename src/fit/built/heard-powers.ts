@@ -47,11 +47,16 @@ export function heardPowers({ scope, target }: RecordedHits): HeardPowers {
     ),
     weights,
     parts,
-    windows: windowsOf(
-      parts.map(([from, to]) => [from * FRAME_SECONDS, to * FRAME_SECONDS] as const),
-    ),
+    windows: windowsFrom(parts, 0),
     seconds: compared * FRAME_SECONDS,
   };
+}
+
+/** Stretches as filters take means over them, for a voice that is struck so long before its onset, s. */
+export function windowsFrom(parts: HeardPowers['parts'], lead: number): Windows {
+  return windowsOf(
+    parts.map(([from, to]) => [from * FRAME_SECONDS + lead, to * FRAME_SECONDS + lead] as const),
+  );
 }
 
 /** Means over stretches; after the end there is silence. */

@@ -15,6 +15,7 @@ import type { Colour } from '../../measure/dials/noise-colour.ts';
 import { FIRST_BAND, FRAME_SECONDS } from '../../measure/likeness/band-frames.ts';
 import type { Partial } from '../../measure/pitch/partials.ts';
 import { midbandHz } from '../../measure/spectrum/bands.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
 import { BankResponse, type FilterSide, sidePower, sideSlope } from './bank-response.ts';
 import {
   type BandCourse,
@@ -23,9 +24,11 @@ import {
   ringEnergy,
   type Shape,
   shapeEnergy,
+  shapeLevel,
+  type Windows,
 } from './course.ts';
 import { type DescentOptions, descended, type Slope } from './descent.ts';
-import { type HeardPowers, pooled } from './heard-powers.ts';
+import { type HeardPowers, pooled, windowsFrom } from './heard-powers.ts';
 
 /** Noise through a bank of filters, with an envelope. */
 export interface BankedLayer extends Shape {
@@ -74,17 +77,22 @@ const ALIKE = 0.2;
 const DECAYS = { least: 0.005, most: 10, times: 4 };
 const ATTACKS = [0.0003, 0.2] as const;
 const CUTOFFS = [60, 9000] as const;
+/** Where an onset is looked for after the stroke, s, and the share of its largest amplitude that noise has there. */
+const LEADS = { most: 0.1, step: 0.00025, share: 0.15 };
 /** Bounds of levels, which are never reached. */
 const FREE = 60;
 
 export class LayeredModel {
   private readonly heard: HeardPowers;
+  private readonly windows: Windows;
   private readonly bank: BankResponse;
   /** By frequency, with the decay that each was found for. */
   private readonly spreads = new Map<number, { decay: number; spread: Float64Array }>();
 
-  constructor(heard: HeardPowers) {
+  /** @param lead how long before the onset a voice is struck, s. */
+  constructor(heard: HeardPowers, lead = 0) {
     this.heard = heard;
+    this.windows = lead === 0 ? heard.windows : windowsFrom(heard.parts, lead);
     this.bank = new BankResponse(heard.powers.length);
   }
 
@@ -188,7 +196,7 @@ export class LayeredModel {
 
   /** The values: logarithms of the levels, of decay and attack, and of the cutoff. */
   layerPart({ colour, side, curve, levels, decay, attack, cutoffHz }: BankedLayer): Part {
-    const { bank, heard } = this;
+    const { bank, windows } = this;
     const { bands } = bank;
     const free = new Float64Array(bands).fill(FREE);
     const [shortest, longest] = this.decays();
@@ -207,7 +215,7 @@ export class LayeredModel {
         ) as [number, number, number];
         const made = bank.powers(values.slice(0, bands).map(Math.exp), colour, side, cutoff);
         const course = (one: number, other: number): BandCourse =>
-          bandCourse(shapeEnergy({ attack: other, decay: one, curve }), heard.windows);
+          bandCourse(shapeEnergy({ attack: other, decay: one, curve }), windows);
         const own = course(fall, rise);
         const grown = Math.exp(NUDGE);
         const nudged = [course(fall * grown, rise), course(fall, rise * grown)];
@@ -243,7 +251,7 @@ export class LayeredModel {
   tonePart(tone: Partial): Part {
     const spread = this.spreadOf(tone);
     const [shortest, longest] = this.decays();
-    const { windows } = this.heard;
+    const { windows } = this;
     return {
       start: Float64Array.of(Math.log(tone.amplitude), Math.log(tone.decay)),
       low: Float64Array.of(-FREE, Math.log(shortest)),
@@ -275,6 +283,31 @@ export class LayeredModel {
         };
       },
     };
+  }
+
+  /**
+   * How long after its stroke a voice reaches its onset, s: noise that swells is some way up before one of its samples
+   * is within 20 dB of its peak.
+   */
+  leadOf({ layers, tones }: LayeredParts): number {
+    const parts = [
+      ...layers.map((layer) => {
+        const { colour, side, cutoffHz, levels } = layer;
+        const { byBand } = this.bank.powers(levels, colour, side, cutoffHz);
+        const power = byBand.reduce((sum, one) => sum + one, 0);
+        return (time: number): number => power * shapeLevel(layer, time) ** 2;
+      }),
+      ...tones.map(
+        ({ amplitude, decay }) =>
+          (time: number): number =>
+            amplitude ** 2 * 10 ** ((-6 * time) / decay),
+      ),
+    ];
+    const course = Array.from({ length: LEADS.most / LEADS.step }, (_, k) =>
+      parts.reduce((sum, part) => sum + part(k * LEADS.step), 0),
+    );
+    const begun = LEADS.share ** 2 * largest(course);
+    return LEADS.step * course.findIndex((power) => power >= begun);
   }
 
   /** The level with which each band of a bank alone would have its power. */

@@ -51,6 +51,9 @@ const FOLLOWED = 5;
 const DESCENTS = 2;
 /** One that gains less is the last, dB. */
 const WORTH_DB = 0.02;
+/** Steps in which the time from a stroke to its onset counts, s, and how often it is found again. */
+const LEAD = 0.0005;
+const LEADS = 3;
 /** Shapes that are rendered: the nearest by their powers. */
 const RENDERED = 6;
 /** Where a high-pass after all parts starts, Hz, and the most modules of a voice. */
@@ -82,7 +85,26 @@ export async function layeredShapes(
 ): Promise<readonly VoiceShape[]> {
   const heard = heardPowers(recording);
   const partials = partialsOf(recording.sound, { most: MOST_TONES });
-  const model = new LayeredModel(heard);
+  const models = new Map<number, LayeredModel>();
+  const modelWith = (lead: number): LayeredModel => {
+    const rounded = Math.round(lead / LEAD) * LEAD;
+    const known = models.get(rounded) ?? new LayeredModel(heard, rounded);
+    models.set(rounded, known);
+    return known;
+  };
+  const model = modelWith(0);
+  /** A voice that swells has its onset later than its stroke, which is known once it is shaped. */
+  const nearest = (parts: LayeredParts): Found => {
+    let lead = Math.round(model.leadOf(parts) / LEAD);
+    let best = modelWith(lead * LEAD).nearest(parts);
+    for (let again = 0; again < LEADS; again++) {
+      const own = Math.round(model.leadOf(best) / LEAD);
+      if (own === lead) break;
+      lead = own;
+      best = modelWith(lead * LEAD).nearest(best);
+    }
+    return best;
+  };
   if (isThere?.(leastShape(heard)) === false) return [];
   const begun = new Map<string, ReturnType<typeof firstLayers>>();
   const found: Found[] = [];
@@ -108,7 +130,7 @@ export async function layeredShapes(
     });
     if (isThere?.(shapeOf({ layers, tones, cutHz: null })) === false) continue;
     await breathe();
-    found.push(model.nearest({ layers, tones, cutHz: null }));
+    found.push(nearest({ layers, tones, cutHz: null }));
   }
   const followed: Found[] = [];
   for (const one of nearestOf(found, FOLLOWED))
@@ -118,7 +140,7 @@ export async function layeredShapes(
       // A new descent starts with long steps again.
       for (let descent = 0; descent < DESCENTS && !isStopped(); descent++) {
         await breathe();
-        const again = model.nearest(best);
+        const again = nearest(best);
         const gained = best.db - again.db;
         if (gained > 0) best = again;
         if (gained < WORTH_DB) break;

@@ -1,14 +1,12 @@
 /** The onset of one hit, found the same way in a recording and in a render. */
 
-import { onsetSample } from '../hits/onset-time.ts';
-
-/** Powers are compared over this, s. */
+/**
+ * A hit begins where it first comes within 20 dB of its loudest, as a share of that. Source: ISO 3382-1:2009, 5.3.2,
+ * the start of an impulse response (from memory).
+ */
+const BEGUN = 0.1;
+/** Its level is taken over this first, s: a single sample of noise before it is no beginning. */
 const HOP = 0.001;
-/** A hit has certainly begun where it is within 13 dB of its loudest. */
-const BEGUN = 0.05;
-/** The exact sample is looked for so far around that, s. */
-const BEFORE = 0.015;
-const AFTER = 0.004;
 
 /**
  * Finds the first sample of a hit.
@@ -20,22 +18,25 @@ export function hitOnset(
   samples: Float64Array,
   { from, to, sampleRate }: { from: number; to: number; sampleRate: number },
 ): number {
+  const end = Math.min(to, samples.length);
   const hop = Math.max(1, Math.round(HOP * sampleRate));
-  const count = Math.floor((Math.min(to, samples.length) - from) / hop);
-  const powers = Array.from({ length: Math.max(0, count) }, (_, index) => {
+  const count = Math.max(0, Math.floor((end - from) / hop));
+  const powers = new Float64Array(count);
+  let peak = 0;
+  let loudest = 0;
+  for (let k = 0; k < count; k++) {
     let sum = 0;
-    for (let n = from + index * hop; n < from + (index + 1) * hop; n++)
-      sum += (samples[n] as number) ** 2;
-    return sum;
-  });
-  const loudest = powers.reduce((most, power) => Math.max(most, power), 0);
+    for (let n = from + k * hop; n < from + (k + 1) * hop; n++) {
+      const value = samples[n] as number;
+      sum += value * value;
+      peak = Math.max(peak, Math.abs(value));
+    }
+    powers[k] = sum;
+    loudest = Math.max(loudest, sum);
+  }
   if (!(loudest > 0)) return from;
-  const begun = from + hop * powers.findIndex((power) => power >= BEGUN * loudest);
-  const first = begun - Math.round(BEFORE * sampleRate);
-  const last = Math.min(samples.length, begun + Math.round(AFTER * sampleRate));
-  // Before its first sample a signal counts as silent, so that a hit that begins there is found there.
-  const stretch = new Float64Array(last - first);
-  const known = Math.max(0, first);
-  stretch.set(samples.subarray(known, last), known - first);
-  return Math.max(0, first + onsetSample(stretch, 0, stretch.length));
+  const begun = powers.findIndex((power) => power >= BEGUN * BEGUN * loudest);
+  let onset = from + Math.max(0, begun - 1) * hop;
+  while (Math.abs(samples[onset] as number) < BEGUN * peak) onset++;
+  return onset;
 }
