@@ -93,6 +93,8 @@ export interface Fit {
 
 /** Renders by default: so many s of sound, each render counting as some s more. */
 const USUAL = { least: 400, most: 1250, seconds: 1300, each: 0.5 };
+/** The same for a voice that was built: s of sound. */
+const BUILT_SECONDS = 300;
 /** Looking at each setting by itself may use about this share of all renders; the others are shares of those not kept for later. */
 const SCAN_SHARE = 0.45;
 /** For few settings, the moves by measures may use this share before that. */
@@ -121,6 +123,18 @@ export function usualTries(settings: number, { target, used }: RecordedHits): nu
   const enough = Math.max(least, fewestTries(settings));
   if (settings <= FEW) return enough;
   return Math.max(enough, Math.min(most, Math.round(seconds / (each + used * target.seconds))));
+}
+
+/**
+ * How many a fit makes by default of a voice that was just built from the recording: it is near a minimum already, so that
+ * few bring most, and the time is that of the building and of these.
+ */
+export function builtTries(settings: number, { target, used }: RecordedHits): number {
+  const { each } = USUAL;
+  return Math.max(
+    fewestTries(settings),
+    Math.round(BUILT_SECONDS / (each + used * target.seconds)),
+  );
 }
 
 /** The fewest renders that are useful for so many settings. */

@@ -6,7 +6,15 @@ import { setImmediate } from 'node:timers/promises';
 import { type Command, Option } from 'commander';
 import { ChangedError } from '../../files/output-error.ts';
 import { replaceTexts, writeWhole } from '../../files/whole-file.ts';
-import { channelOf, type Fit, fewestTries, fitPatch, reread, usualTries } from '../../fit/fit.ts';
+import {
+  builtTries,
+  channelOf,
+  type Fit,
+  fewestTries,
+  fitPatch,
+  reread,
+  usualTries,
+} from '../../fit/fit.ts';
 import { type Grown, grownFit, lackOf } from '../../fit/grow.ts';
 import { limited, movable } from '../../fit/limits.ts';
 import { type VoiceChannel, voicePath } from '../../fit/path.ts';
@@ -97,7 +105,7 @@ export function register(program: Command): void {
     .option('--level', 'compare the levels too, which are otherwise made equal first')
     .option(
       '--tries <count>',
-      'the most renders (unless set: 400, or up to 1250 for many settings and a short hit; of a voice that is built 10 a setting)',
+      'the most renders (unless set: 400, or up to 1250 for many settings and a short hit; of a voice that is built 10 a setting, or up to 400 for a short hit)',
       wholeArgument(1, MOST_TRIES),
     )
     .addOption(
@@ -423,14 +431,11 @@ function knobsGrown(
   return [...asked, ...usual.filter(isNew)];
 }
 
-/**
- * How many renders a fit makes unless told. The fit of a voice that is built has converged already, so that
- * a few more bring it as near as many; once a layer is added, that no longer holds.
- */
+/** How many renders a fit makes unless told. Once a layer is added, a voice that was built is no longer near a minimum. */
 function triesOf({ built, knobs, recording }: Begun, { grow }: Options): number {
   return built === undefined || grow === true
     ? usualTries(knobs.length, recording)
-    : fewestTries(knobs.length);
+    : builtTries(knobs.length, recording);
 }
 
 function readRecording(file: string): RecordedHits {

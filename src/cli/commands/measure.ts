@@ -465,8 +465,8 @@ the output says so ("mended" in --json).
 
 Without --as-volts, --against gives a distance in dB between one hit of each file, by fixed weights:
 the mean magnitude of the difference over third octaves from 50 Hz to 16 kHz (IEC 61260-1) and frames
-of 10 ms, aligned at the onsets, their energies made alike, down to 60 dB under the other file's peak
-or to its noise; 0.1 dB for each dB of spectral flatness; 0.2 dB for each semitone between two tones.
+of 10 ms, aligned where each first comes within 20 dB of its peak, their energies made alike, down to
+60 dB under the other file's peak or to its noise; 0.1 dB for each dB of spectral flatness; 0.2 dB for each semitone between two tones.
 A filter of 50 Hz answers 55 ms late, one of 500 Hz 5 ms, the same in both files.
 "To be added" is by how much the other file is louder there. If the other file is cut off before its
 hit has died away, nothing after that counts, since the file does not show it. Of several hits, those

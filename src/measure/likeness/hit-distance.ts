@@ -4,14 +4,14 @@
  *   distance = bands + 0.1 x |flatness - flatness'| + 0.2 dB x semitones x tone
  *
  * - bands: the mean of |10 log10(R / (g S))| over third octaves (50 Hz to 16 kHz) and frames of 10 ms,
- *   both aligned at their onsets. g makes the energies in all bands and frames equal. R and g S count
- *   as no less than 60 dB under the reference's loudest band in its loudest frame, nor than twice the
- *   noise that the reference has where there is no hit, which g S is given too. The mean is over the
- *   frames until the reference is under that for good; the other's sound after them is added, for a
- *   tenth of a second after its end. That end is where the reference has died away (its last 5 ms are 40
- *   dB under a sine of its peak): a reference that is cut off earlier says nothing about the sound after
- *   the cut, so the other is cut off at the same time (`comparedWith`), and nothing after that is
- *   compared.
+ *   both aligned at their onsets, where each first comes within 20 dB of its peak. g makes the energies in
+ *   all bands and frames equal. R and g S count as no less than 60 dB under the reference's loudest band in
+ *   its loudest frame, nor than twice the noise that the reference has where there is no hit, which g S is
+ *   given too. The mean is over the frames until the reference is under that for good; the other's sound
+ *   after them is added, for a tenth of a second after its end. That end is where the reference has died
+ *   away (its last 5 ms are 40 dB under a sine of its peak): a reference that is cut off earlier says
+ *   nothing about the sound after the cut, so the other is cut off at the same time (`comparedWith`), and
+ *   nothing after that is compared.
  * - flatness: `tonality.ts`, in dB.
  * - semitones between the strongest partials, 12 at most. They are weighted by how much of a tone the less
  *   tonal of the two is: not at all at a flatness of -5 dB, fully at -15 dB.

@@ -16,6 +16,7 @@ import { type BankedLayer, LayeredModel } from '../../../src/fit/built/layered-m
 import type { Colour } from '../../../src/measure/dials/noise-colour.ts';
 import { BandFilter } from '../../../src/measure/likeness/band-filters.ts';
 import { BandScope, FIRST_BAND } from '../../../src/measure/likeness/band-frames.ts';
+import { hitOnset } from '../../../src/measure/likeness/hit-onset.ts';
 import { bandEdges } from '../../../src/measure/spectrum/bands.ts';
 import { largest } from '../../../src/modules/dsp/extremes.ts';
 import { uniform } from '../../compare/fit-recordings.ts';
@@ -175,6 +176,44 @@ describe('the slope of how far a voice is', () => {
       // Slopes along times are told by a step of 0.1 %, one way.
       expect(Math.abs(step - slope)).toBeLessThan(0.005 * most);
     }
+  });
+});
+
+describe('the time from a stroke to its onset', () => {
+  const model = new LayeredModel(heardOf(() => 1));
+  const RATE = 48_000;
+
+  // Noise under the envelope of src/modules/envelope.ts (charging towards 1.5 of its peak), whose onset is found in its samples.
+  it.each([0.005, 0.02, 0.04, 0.1])(
+    'is found without a render, of noise that swells for %d s',
+    (attack) => {
+      const next = uniform(2463534242);
+      const found = Array.from({ length: 20 }, () => {
+        const samples = Float64Array.from({ length: 0.5 * RATE }, (_, n) => {
+          const time = n / RATE;
+          const level =
+            time < attack
+              ? 1.5 * (1 - Math.exp((-Math.log(3) * time) / attack))
+              : Math.exp((-5 * (time - attack)) / 0.2);
+          // The sum of four is as good as normal.
+          return level * (next() + next() + next() + next());
+        });
+        return hitOnset(samples, { from: 0, to: samples.length, sampleRate: RATE }) / RATE;
+      });
+      const mean = found.reduce((sum, one) => sum + one, 0) / found.length;
+      const lead = model.leadOf({
+        layers: [layer('white', null, { attack })],
+        tones: [],
+        cutHz: null,
+      });
+      // Chance moves an onset by a fifth of it.
+      expect(Math.abs(lead - mean)).toBeLessThan(Math.max(0.0005, 0.3 * mean));
+    },
+  );
+
+  it('is none where a ring begins with it', () => {
+    const layers = [layer('white', null, { attack: 0.04 })];
+    expect(model.leadOf({ layers, tones: [{ ...TONE, amplitude: 1 }], cutHz: null })).toBe(0);
   });
 });
 
