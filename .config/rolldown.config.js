@@ -68,10 +68,27 @@ export default defineConfig([
     resolve: { alias: { yaml: YAML } },
     output: { dir: 'dist/lib', format: 'esm', chunkFileNames: '[name].js', cleanDir: true },
   },
-  // The threads of `compare`, `measure` and the block diagrams: see src/compare/crew.ts,
-  // src/cli/measure/overall-apart.ts, src/page/host/diagram-thread.ts.
+  // The threads that play, of `compare` and `fit`, share most of their code: see src/compare/crew.ts,
+  // src/cli/fit/render-thread.ts.
+  {
+    input: {
+      'compare-worker': 'dist/compare/worker.js',
+      'render-worker': 'dist/cli/fit/render-worker.js',
+    },
+    platform: 'node',
+    plugins: [SHARED_CIRCUITS],
+    resolve: { alias: { yaml: YAML } },
+    output: {
+      dir: 'dist/bin',
+      format: 'esm',
+      entryFileNames: '[name].js',
+      chunkFileNames: 'playing.js',
+      minify: true,
+    },
+  },
+  // Those of `measure` and the block diagrams: see src/cli/measure/overall-apart.ts,
+  // src/page/host/diagram-thread.ts.
   ...Object.entries({
-    'compare-worker': 'dist/compare/worker.js',
     'overall-worker': 'dist/cli/measure/overall-worker.js',
     'diagram-worker': 'dist/page/host/diagram-worker.js',
   }).map(([name, entry]) => ({

@@ -12,7 +12,7 @@
 
 import { eliminate } from '../measure/hits/decay-model.ts';
 import type { BestPlace, Scan, Search } from './search.ts';
-import type { DistanceParts } from './tries.ts';
+import type { DistanceParts } from './trial.ts';
 
 export interface Descent extends Search {
   /** The residuals at a place. */
@@ -37,7 +37,7 @@ const LEAST_GAIN = 0.01;
  * @returns the best, and the coordinates that made a difference.
  */
 export async function descend(
-  { bounds, evaluate, residuals, isOver }: Descent,
+  { bounds, evaluate, residuals, prepare, isOver }: Descent,
   from: BestPlace,
   axes: readonly number[],
 ): Promise<Scan> {
@@ -53,13 +53,16 @@ export async function descend(
     const free: number[] = [];
     const slopes: Float64Array[] = [];
     const probe = way * (PROBES[fine] as number);
-    for (const axis of axes) {
-      if (isOver()) return ended();
+    const probes = axes.map((axis) => {
       const { low, high } = bounds[axis] as Search['bounds'][number];
       const here = start.place[axis] as number;
       const step = here + probe > high || here + probe < low ? -probe : probe;
-      const place = start.place.with(axis, Math.min(high, Math.max(low, here + step)));
-      const change = (place[axis] as number) - here;
+      return { axis, place: start.place.with(axis, Math.min(high, Math.max(low, here + step))) };
+    });
+    prepare?.(probes.map(({ place }) => place));
+    for (const { axis, place } of probes) {
+      if (isOver()) return ended();
+      const change = (place[axis] as number) - (start.place[axis] as number);
       if (change === 0) continue;
       const value = await evaluate(place);
       const { left: moved } = await residuals(place);

@@ -18,6 +18,7 @@ import {
   type Knob,
   knobValue,
   movedBy,
+  movedBy10,
 } from './settings.ts';
 import {
   type Concern,
@@ -30,7 +31,7 @@ import {
 } from './settle.ts';
 import { type Shortfall, shortfallsOf } from './shortfall.ts';
 import { moveByMeasures, relocate } from './starts.ts';
-import { Tries } from './tries.ts';
+import { type SecondThread, Tries } from './tries.ts';
 import { withValues } from './write.ts';
 
 export interface FitRequest {
@@ -45,6 +46,8 @@ export interface FitRequest {
   /** Finds what is wrong with a patch: the fitted patch has no concern that the patch did not have. */
   readonly concernsOf: (patch: Patch) => readonly Concern[];
   readonly onProgress: (done: number, total: number) => void;
+  /** Renders at the same time; the result is the same without it. */
+  readonly second?: SecondThread | undefined;
   /** Called between two renders, to let other work run. */
   readonly breathe: () => Promise<void>;
   /** Once true, the fit ends with the best so far. */
@@ -220,6 +223,13 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   }
 
   const settings: FittedSetting[] = [];
+  // What is tried first of each setting.
+  tries.prepare(
+    knobs.flatMap((knob, axis) => {
+      const { values } = tries.best;
+      return movedBy10(knob, values[axis] as number).map((one) => values.with(axis, one));
+    }),
+  );
   for (const axis of knobs.keys()) {
     const told = asMoved(knobs, axis, tries.best.values);
     if (told === undefined) continue;
@@ -291,6 +301,7 @@ function searches(request: FitRequest, tries: Tries) {
       bounds,
       evaluate: (place) => tries.at(valuesOf(place)),
       residuals: (place) => tries.partsAt(valuesOf(place)),
+      prepare: (places) => tries.prepare(places.map(valuesOf)),
       isOver: () => isStopped() || tries.done >= part * (request.tries - reserved),
     };
   };

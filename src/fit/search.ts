@@ -21,6 +21,8 @@ export interface Search {
   readonly bounds: readonly Bounds[];
   /** The function to minimise: may be called again for the same place. */
   readonly evaluate: (place: readonly number[]) => Promise<number>;
+  /** Says which places come next, in this order, for a function that can work on several at once. */
+  readonly prepare?: (places: readonly (readonly number[])[]) => void;
   /** Once true, the search ends with the best so far. */
   readonly isOver: () => boolean;
 }
@@ -87,7 +89,7 @@ export async function scan(
  * @returns the best, and the coordinates that made a difference.
  */
 export async function climb(
-  { bounds, evaluate, isOver }: Search,
+  { bounds, evaluate, prepare, isOver }: Search,
   from: BestPlace,
   axes: readonly number[],
 ): Promise<Scan> {
@@ -114,8 +116,9 @@ export async function climb(
       if (Math.abs(step) < LAST_STEP || isOver()) continue;
       const before = best.value;
       let gain = 0;
-      for (const way of [step, -step]) {
-        const place = moved(best.place, axis, way);
+      const ways = [step, -step].map((way) => ({ way, place: moved(best.place, axis, way) }));
+      prepare?.(ways.map(({ place }) => place));
+      for (const { way, place } of ways) {
         if (place[axis] === best.place[axis]) continue;
         const value = await evaluate(place);
         if (Math.abs(value - before) > SAME) felt.add(axis);

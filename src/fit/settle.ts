@@ -58,7 +58,7 @@ export async function giveBack({
   before,
   isOver,
 }: Pick<SettleOptions, 'knobs' | 'before' | 'isOver'> & {
-  readonly tries: Pick<Tries, 'best' | 'least' | 'aside' | 'drawn'>;
+  readonly tries: Pick<Tries, 'best' | 'least' | 'prepare' | 'aside' | 'drawn'>;
 }): Promise<void> {
   const without = (axes: readonly number[]): readonly number[] =>
     axes.reduce(
@@ -99,7 +99,9 @@ export async function giveBack({
   };
   const isMoved = (axis: number): boolean => tries.best.values[axis] !== knobs[axis]?.before;
   const rated: { readonly axis: number; readonly db: number }[] = [];
-  for (const axis of movedAxes(tries, knobs)) {
+  const all = movedAxes(tries, knobs);
+  tries.prepare(all.map((axis) => without([axis])));
+  for (const axis of all) {
     if (isOver()) return;
     rated.push({ axis, db: await tries.aside(without([axis])) });
   }

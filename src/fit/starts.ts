@@ -9,7 +9,8 @@ import { type Partial, partialsOf } from '../measure/pitch/partials.ts';
 import type { Tone } from '../modules/definition.ts';
 import type { RecordedHits } from './recording.ts';
 import { boundsOf, coordinateOf, isSwitch, type Knob, knobValue, movedBy10 } from './settings.ts';
-import type { TriedSound, Tries } from './tries.ts';
+import type { TriedSound } from './trial.ts';
+import type { Tries } from './tries.ts';
 
 /** Shifts in units of the search, of which one is a factor of e. */
 const TIMES = [-2.4, -1.6, -0.8, 0.8];
@@ -52,14 +53,12 @@ export async function moveByMeasures(
     if (axes.length === 0) return;
     const shifts = [...(await told()), ...(isWide ? wide : [])];
     const { values } = tries.best;
-    for (const shift of shifts) {
-      if (isOver()) return;
-      await tries.at(
-        values.map((value, axis) =>
-          axes.includes(axis) ? moved(knobs[axis] as Knob, value, shift) : value,
-        ),
-      );
-    }
+    const all = shifts.map((shift) =>
+      values.map((value, axis) =>
+        axes.includes(axis) ? moved(knobs[axis] as Knob, value, shift) : value,
+      ),
+    );
+    await each(tries, all, isOver);
   };
   /** By how much the recording's figures are larger than those of the best so far. */
   const measured = async (of: (own: TriedSound) => readonly number[]): Promise<readonly number[]> =>
@@ -103,17 +102,16 @@ async function switched(
       const { module, setting } = knobs[other] as Knob;
       return module === knob.module && (setting === 'decay' || setting === 'release');
     });
-    for (const position of movedBy10(knob, values[axis] as number))
-      for (const shift of SWITCHED) {
-        if (isOver()) return;
-        await tries.at(
-          falls.reduce(
-            (all, fall) =>
-              all.with(fall, moved(knobs[fall] as Knob, values[fall] as number, shift)),
-            values.with(axis, position),
-          ),
-        );
-      }
+    const all = movedBy10(knob, values[axis] as number).flatMap((position) =>
+      SWITCHED.map((shift) =>
+        falls.reduce(
+          (some, fall) =>
+            some.with(fall, moved(knobs[fall] as Knob, values[fall] as number, shift)),
+          values.with(axis, position),
+        ),
+      ),
+    );
+    await each(tries, all, isOver);
   }
 }
 
@@ -138,15 +136,13 @@ async function bent(
     const [decay, release] = [axisOf('decay'), axisOf('release')];
     if (decay < 0 || release < 0) continue;
     const { values } = tries.best;
-    for (const { earlyTau, lateTau, knee } of bendsOf(recording)) {
-      if (isOver()) return;
-      await tries.at(
-        values
-          .with(decay, within(knobs[decay] as Knob, STAGE * earlyTau))
-          .with(sustain, within(knobs[sustain] as Knob, knee))
-          .with(release, within(knobs[release] as Knob, STAGE * lateTau)),
-      );
-    }
+    const all = bendsOf(recording).map(({ earlyTau, lateTau, knee }) =>
+      values
+        .with(decay, within(knobs[decay] as Knob, STAGE * earlyTau))
+        .with(sustain, within(knobs[sustain] as Knob, knee))
+        .with(release, within(knobs[release] as Knob, STAGE * lateTau)),
+    );
+    await each(tries, all, isOver);
   }
 }
 
@@ -174,10 +170,9 @@ export async function relocate(
   for (const [axis, knob] of knobs.entries()) {
     if (knob.spec.type !== 'frequency') continue;
     const { values } = tries.best;
-    for (let hz = LOWEST; hz <= HIGHEST; hz *= STEP) {
-      if (isOver()) return;
-      await tries.at(values.with(axis, within(knob, hz)));
-    }
+    const all: (readonly number[])[] = [];
+    for (let hz = LOWEST; hz <= HIGHEST; hz *= STEP) all.push(values.with(axis, within(knob, hz)));
+    await each(tries, all, isOver);
   }
 }
 
@@ -208,11 +203,26 @@ async function tuned(
     }, values);
   const rising = (some: readonly Partial[]): readonly Partial[] =>
     some.toSorted((a, b) => a.hz - b.hz);
+  const all: (readonly number[])[] = [];
   // The loudest alone, the two loudest, and so on: the remaining ones stay as they are.
-  for (let count = partials.length; count > 0 && !isOver(); count--) {
+  for (let count = partials.length; count > 0; count--) {
     const some = rising(partials.slice(0, count));
-    await tries.at(on(ringing.slice(0, count), some));
-    if (count < ringing.length && !isOver()) await tries.at(on(ringing.slice(-count), some));
+    all.push(on(ringing.slice(0, count), some));
+    if (count < ringing.length) all.push(on(ringing.slice(-count), some));
+  }
+  await each(tries, all, isOver);
+}
+
+/** Tries one after the other. */
+async function each(
+  tries: Tries,
+  all: readonly (readonly number[])[],
+  isOver: () => boolean,
+): Promise<void> {
+  tries.prepare(all);
+  for (const values of all) {
+    if (isOver()) return;
+    await tries.at(values);
   }
 }
 

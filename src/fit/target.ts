@@ -10,6 +10,12 @@ export const MUTE_DB = 60;
 const AFTER_END = 0.12;
 
 export class Target {
+  /** What it was made of: plain data. */
+  readonly given: {
+    readonly chosen: HitLook;
+    readonly typical: HitLook;
+    readonly noise: readonly number[];
+  };
   private readonly chosen: HitLook;
   private readonly typical: HitLook;
   private readonly heard: number;
@@ -22,6 +28,7 @@ export class Target {
    * @param noise power in each band where there is no hit; 0 for not known.
    */
   constructor(chosen: HitLook, typical: HitLook, noise: readonly number[]) {
+    this.given = { chosen, typical, noise };
     this.chosen = chosen;
     this.typical = smoothLook(typical);
     this.noise = noise;

@@ -31,6 +31,7 @@ import { type Beginning, builtBeginning, chosenBeginning } from '../fit/begin.ts
 import { candidatesOf, isChoice } from '../fit/candidates.ts';
 import { concernsOf } from '../fit/concerns.ts';
 import { requirePagePlace, writeFitPage } from '../fit/page.ts';
+import { RenderThread } from '../fit/render-thread.ts';
 import { interruptible } from '../interrupt.ts';
 import {
   gathered,
@@ -463,6 +464,7 @@ async function fitted(
   }: Options & { readonly tries: number; readonly isStopped: boolean },
 ): Promise<Grown> {
   const progress = new Progress('Fitting', quiet === true, 'tries');
+  const second = RenderThread.open();
   try {
     return await interruptible(async (signal) => {
       const request = {
@@ -471,6 +473,7 @@ async function fitted(
         knobsOf,
         tries,
         isLevelled: level !== true,
+        second,
         onProgress: (done: number, total: number) => progress.show(done, total),
         breathe: () => setImmediate(),
         isStopped: () => isStopped || signal.aborted,
@@ -480,6 +483,7 @@ async function fitted(
     });
   } finally {
     progress.end();
+    await second?.close();
   }
 }
 

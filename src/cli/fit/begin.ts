@@ -14,6 +14,7 @@ import { interruptible } from '../interrupt.ts';
 import { Progress } from '../progress.ts';
 import { readPart } from '../read-patch.ts';
 import { concernsOf } from './concerns.ts';
+import { RenderThread } from './render-thread.ts';
 
 /** A voice that is fitted, and where it comes from. */
 export interface Beginning extends Pick<FitRequest, 'written' | 'channel' | 'knobs'> {
@@ -85,10 +86,11 @@ export async function chosenBeginning(
   { isLevelled, isQuiet }: { readonly isLevelled: boolean; readonly isQuiet: boolean },
 ): Promise<Beginning> {
   const progress = new Progress('Choosing', isQuiet, 'tries');
+  const second = RenderThread.open();
   try {
     return await interruptible(async (signal) => {
       const ranking = await rankedVoices(candidates, {
-        ...{ recording, isLevelled, concernsOf },
+        ...{ recording, isLevelled, concernsOf, second },
         onProgress: (done, total) => progress.show(done, total),
         breathe: () => setImmediate(),
         isStopped: () => signal.aborted,
@@ -106,5 +108,6 @@ export async function chosenBeginning(
     });
   } finally {
     progress.end();
+    await second?.close();
   }
 }
