@@ -82,7 +82,7 @@ export default defineConfig([
       dir: 'dist/bin',
       format: 'esm',
       entryFileNames: '[name].js',
-      chunkFileNames: 'playing.js',
+      chunkFileNames: 'playing-[hash].js',
       minify: true,
     },
   },

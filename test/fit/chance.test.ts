@@ -42,6 +42,7 @@ async function kept(gains: readonly Gain[]): Promise<readonly boolean[]> {
     best: { values: gains.map(() => 1), db: LEAST },
     least: LEAST,
     aside: async (values: readonly number[]) => distance(values, 0),
+    prepare: () => {},
     drawn: async (values: readonly number[], draw: number) => distance(values, draw),
   };
   const before = distance(

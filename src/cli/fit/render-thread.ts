@@ -60,10 +60,15 @@ export class RenderThread implements SecondThread {
     this.worker.on('exit', () => this.end());
   }
 
-  /** Opens one, if the machine has a core for it. */
-  static open(): RenderThread | undefined {
-    if (availableParallelism() < 2) return undefined;
-    return new RenderThread(new URL('./render-worker.js', import.meta.url));
+  /**
+   * Opens one, if the machine has a core for it.
+   * @param script of the worker: that beside the command, unless given.
+   */
+  static open(
+    script = new URL('./render-worker.js', import.meta.url),
+    cores = availableParallelism(),
+  ): RenderThread | undefined {
+    return cores < 2 ? undefined : new RenderThread(script);
   }
 
   begin({ written, recording, channel, isLevelled }: TrialOptions, first: FirstRender): void {
