@@ -12,7 +12,7 @@
 
 import { eliminate } from '../measure/hits/decay-model.ts';
 import type { BestPlace, Scan, Search } from './search.ts';
-import type { DistanceParts } from './trial.ts';
+import type { DistanceParts } from './voice-renders.ts';
 
 export interface Descent extends Search {
   /** The residuals at a place. */

@@ -9,8 +9,8 @@ import { type Partial, partialsOf } from '../measure/pitch/partials.ts';
 import type { Tone } from '../modules/definition.ts';
 import type { RecordedHits } from './recording.ts';
 import { boundsOf, coordinateOf, isSwitch, type Knob, knobValue, movedBy10 } from './settings.ts';
-import type { TriedSound } from './trial.ts';
 import type { Tries } from './tries.ts';
+import type { TriedSound } from './voice-renders.ts';
 
 /** Shifts in units of the search, of which one is a factor of e. */
 const TIMES = [-2.4, -1.6, -0.8, 0.8];

@@ -14,12 +14,12 @@ import {
   type FirstRender,
   loudestPower,
   type Rendered,
-  Trial,
-  type TrialOptions,
   type TriedSound,
-} from './trial.ts';
+  type VoiceOptions,
+  VoiceRenders,
+} from './voice-renders.ts';
 
-export interface TryOptions extends TrialOptions {
+export interface TryOptions extends VoiceOptions {
   readonly recording: RecordedHits;
   readonly knobs: readonly Knob[];
   /** Makes renders at the same time, if there is another thread. */
@@ -30,8 +30,8 @@ export interface TryOptions extends TrialOptions {
 
 /** Another thread, which renders ahead of the search. Results are the same without it. */
 export interface SecondThread {
-  /** Goes over to a trial, which has begun here. */
-  begin(options: TrialOptions, first: FirstRender): void;
+  /** Goes over to the renders of another voice, which have begun here. */
+  begin(options: VoiceOptions, first: FirstRender): void;
   /**
    * Says which renders will be asked for, in this order; those of before that nobody has begun are dropped.
    * @param sets values as `--set` takes them.
@@ -63,14 +63,14 @@ export class Tries {
   /** The smallest distance of all. */
   least = Number.POSITIVE_INFINITY;
   private readonly options: TryOptions;
-  private readonly trial: Trial;
+  private readonly renders: VoiceRenders;
   private readonly known = new Map<string, number>();
   private last: { readonly key: string; readonly parts: DistanceParts } | undefined;
   private readonly heardOf = new Map<string, TriedSound>();
 
   constructor(options: TryOptions) {
     this.options = options;
-    this.trial = new Trial(options);
+    this.renders = new VoiceRenders(options);
   }
 
   /** The distance with these values; the best is remembered. */
@@ -89,7 +89,7 @@ export class Tries {
   /** Says which values will be tried, in this order, so that two threads can render at once. */
   prepare(all: readonly (readonly number[])[]): void {
     const { second } = this.options;
-    if (second === undefined || this.trial.first === undefined) return;
+    if (second === undefined || this.renders.first === undefined) return;
     second.prepare(
       all.map((values) => this.setOf(values)).filter((set) => !this.known.has(set.join())),
     );
@@ -121,9 +121,10 @@ export class Tries {
     const { second } = this.options;
     const made = await second?.take(set);
     if (made !== undefined) return made;
-    const isFirst = this.trial.first === undefined;
-    const own = this.trial.at(set);
-    if (isFirst && this.trial.first !== undefined) second?.begin(this.options, this.trial.first);
+    const isFirst = this.renders.first === undefined;
+    const own = this.renders.at(set);
+    if (isFirst && this.renders.first !== undefined)
+      second?.begin(this.options, this.renders.first);
     return own;
   }
 

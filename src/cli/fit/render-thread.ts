@@ -3,13 +3,13 @@
 import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
 import type { Target } from '../../fit/target.ts';
-import type { FirstRender, Rendered, TrialOptions } from '../../fit/trial.ts';
 import type { SecondThread } from '../../fit/tries.ts';
+import type { FirstRender, Rendered, VoiceOptions } from '../../fit/voice-renders.ts';
 
 /** What the worker is told: plain data. */
 export type Asked = Begin | Batch;
 
-interface Begin extends Omit<TrialOptions, 'recording'> {
+interface Begin extends Omit<VoiceOptions, 'recording'> {
   readonly type: 'begin';
   /** Hz. */
   readonly sampleRate: number;
@@ -71,7 +71,7 @@ export class RenderThread implements SecondThread {
     return cores < 2 ? undefined : new RenderThread(script);
   }
 
-  begin({ written, recording, channel, isLevelled }: TrialOptions, first: FirstRender): void {
+  begin({ written, recording, channel, isLevelled }: VoiceOptions, first: FirstRender): void {
     this.drop();
     const { scope, target, used } = recording;
     const { sampleRate } = scope;

@@ -2,18 +2,18 @@
 
 import { parentPort } from 'node:worker_threads';
 import { Target } from '../../fit/target.ts';
-import { Trial } from '../../fit/trial.ts';
+import { VoiceRenders } from '../../fit/voice-renders.ts';
 import { BandScope } from '../../measure/likeness/band-frames.ts';
 import { type Asked, CLAIM, type Made } from './render-thread.ts';
 
-let trial: Trial | undefined;
+let renders: VoiceRenders | undefined;
 
 parentPort?.on('message', (asked: Asked) => {
   if (asked.type === 'begin') {
     const { sampleRate, given, used, first, ...options } = asked;
     const target = new Target(given.chosen, given.typical, given.noise);
     const recording = { scope: new BandScope(sampleRate), target, used };
-    trial = new Trial({ ...options, recording }, first);
+    renders = new VoiceRenders({ ...options, recording }, first);
     return;
   }
   const { batch, sets, claims } = asked;
@@ -28,7 +28,7 @@ parentPort?.on('message', (asked: Asked) => {
 /** Null where it fails: it is then tried where its error is reported. */
 function madeOf(set: readonly string[]): Made['made'] {
   try {
-    return trial?.at(set) ?? null;
+    return renders?.at(set) ?? null;
   } catch {
     return null;
   }

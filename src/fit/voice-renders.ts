@@ -12,7 +12,7 @@ import type { RecordedHits } from './recording.ts';
 import { FitError } from './settings.ts';
 import { MUTE_DB } from './target.ts';
 
-export interface TrialOptions {
+export interface VoiceOptions {
   readonly written: PatchTexts;
   readonly recording: Pick<RecordedHits, 'scope' | 'target' | 'used'>;
   readonly channel: VoiceChannel | undefined;
@@ -65,14 +65,14 @@ const SAME_DB = 0.2;
 const NOTHING: DistanceParts = { left: new Float64Array(), weights: new Float64Array() };
 
 /** Renders of one patch with other values. */
-export class Trial {
-  private readonly options: TrialOptions;
+export class VoiceRenders {
+  private readonly options: VoiceOptions;
   private begun: FirstRender | undefined;
   /** The texts are parsed once for all of them. */
   private readonly kept: KeptTrees = new Map();
 
-  /** @param first of the same trial, which another thread has begun. */
-  constructor(options: TrialOptions, first?: FirstRender) {
+  /** @param first of the same voice, where another thread has begun. */
+  constructor(options: VoiceOptions, first?: FirstRender) {
     this.options = options;
     this.begun = first;
   }
