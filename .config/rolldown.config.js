@@ -20,7 +20,7 @@ const SHARED_CIRCUITS = {
     filter: { id: /\/engine\/circuits-wasm\.js$/ },
     handler: () =>
       "import { readFileSync } from 'node:fs';\n" +
-      "export const CIRCUITS_WASM = readFileSync(new URL('./circuits.wasm', import.meta.url), 'base64');\n",
+      "export const CIRCUITS_WASM = readFileSync(new URL('./circuits.wasm', import.meta.url));\n",
   },
 };
 

@@ -21,13 +21,11 @@ export function rackOption(): Option {
 }
 
 export function setOption(): Option {
-  return new Option(
+  return repeatableOption(
     '--set <setting=value>',
     'change a setting for this run, such as shape.decay=80ms, or what is plugged into an input, ' +
-      'such as bright.in=hiss.pink (repeatable)',
-  )
-    .argParser(gathered)
-    .default([], 'none');
+      'such as bright.in=hiss.pink',
+  );
 }
 
 export function jsonOption(more = ''): Option {
@@ -68,9 +66,14 @@ export function secondsOption(
   return new Option('--seconds <time>', about).argParser(timeArgument(most, SHORTEST));
 }
 
-/** Collects an option that may be given several times. */
-export function gathered(value: string, before: readonly string[]): string[] {
-  return [...before, value];
+/**
+ * An option that may be given several times: its values come as a list.
+ * @param usual what the help says of it where it is not given.
+ */
+export function repeatableOption(flags: string, about: string, usual = 'none'): Option {
+  return new Option(flags, `${about} (repeatable)`)
+    .argParser((value: string, before: readonly string[]) => [...before, value])
+    .default([], usual);
 }
 
 /** Reads a whole number between two others. */

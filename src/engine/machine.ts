@@ -4,7 +4,6 @@
  */
 
 import type { Handle, OwnCircuit } from '../modules/definition.ts';
-import { bytesOf } from '../patch/recording/base64.ts';
 import { CIRCUITS_WASM } from './circuits-wasm.ts';
 
 /** Samples in a block, the circuits' own BLOCK: few enough for wires to stay in the processor's first cache. */
@@ -202,6 +201,6 @@ function instance(imports: object): { readonly exports: Readonly<Record<string, 
 }
 
 function compiled(): object {
-  program ??= new wasm.Module(bytesOf(CIRCUITS_WASM));
+  program ??= new wasm.Module(CIRCUITS_WASM);
   return program;
 }

@@ -6,7 +6,6 @@
 import type { Net, Netlist } from '../electrical/nets.ts';
 import { type NodeLaw, nodeLaw, nodeVolts } from '../electrical/node-law.ts';
 import type { InputJack } from '../modules/definition.ts';
-import { largest } from '../modules/dsp/extremes.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
 import { runningOrder } from './order.ts';
 
@@ -76,9 +75,12 @@ export function plan(patch: Patch, { nets, at }: Netlist, runs?: ReadonlySet<str
   const position = new Map(order.map((module, index) => [module, index]));
 
   const plannedNets = nets.map((net): PlannedNet => {
+    let after = -1;
     const outputs = net.outputs.flatMap(({ module, jack }) => {
       const index = position.get(module);
-      return index === undefined ? [] : [{ module: index, jack: jack.name }];
+      if (index === undefined) return [];
+      after = Math.max(after, index);
+      return [{ module: index, jack: jack.name }];
     });
     if (outputs.length > 0 && outputs.length < net.outputs.length)
       throw new Error('a net is driven by modules that run and by others');
@@ -86,10 +88,7 @@ export function plan(patch: Patch, { nets, at }: Netlist, runs?: ReadonlySet<str
       net,
       law: nodeLaw(net),
       drivers: outputs,
-      after: largest(
-        outputs.map((output) => output.module),
-        -1,
-      ),
+      after,
       isFed: outputs.length < net.outputs.length,
     };
   });

@@ -2,18 +2,17 @@
 
 import type { Net } from '../electrical/nets.ts';
 import { carriedSorts, type Sort } from '../electrical/sorts.ts';
-import type { Edge, Handle, Jack } from '../modules/definition.ts';
+import type { Edge, Handle, OutputJack } from '../modules/definition.ts';
 import { seedsFor } from '../modules/dsp/random.ts';
 import type { JackRef, Patch, PatchModule } from '../patch/patch.ts';
-import { edgesOf, type TimedEdge } from '../timing/edges.ts';
+import { edgesOf } from '../timing/edges.ts';
 import { followedRhythm } from '../timing/following-circuit.ts';
-import type { Pulse } from '../timing/pulses.ts';
+import type { Pulse, TimedEdge } from '../timing/pulses.ts';
 import { FOLLOWED, hasPlug, isFollowing } from '../timing/rhythm.ts';
 import { BLOCK, Machine } from './machine.ts';
 import type { Plan, PlannedModule, Source } from './plan.ts';
 import { type Prepared, prepared } from './prepared.ts';
-import { OutputStages, siteIn } from './site.ts';
-import { Wiring } from './wiring.ts';
+import { siteIn, Wiring } from './wiring.ts';
 
 export { BLOCK };
 
@@ -89,7 +88,7 @@ export class Renderer {
     this.position = part?.from ?? 0;
     const planned = all.plan(probes, part?.runs);
     const machine = new Machine(passing);
-    const wiring = new Wiring(machine, planned);
+    const wiring = new Wiring(machine, planned, options.sampleRate);
     this.machine = machine;
 
     const sounds = soundsIn(all);
@@ -99,7 +98,7 @@ export class Renderer {
       const to = ends.get(position);
       if (to !== undefined) cycle = { to, before: machine.circuits };
       this.start(module, position, { patch, planned, wiring, options, sounds });
-      for (const net of module.completes) wiring.complete(net);
+      wiring.complete(module);
       if (position + 1 === cycle.to) machine.join(cycle.before);
     });
 
@@ -151,8 +150,8 @@ export class Renderer {
     const { definition, settings, jacks, name } = module;
     if (definition.create === undefined) throw new Error(`${definition.kind} does not run`);
     const sourceOf = (jack: string): Source => planned.source({ module: name, jack });
-    const stages = new OutputStages(machine, options.sampleRate);
-    const jackOf = (jack: string): Jack | undefined => jacks.find((one) => one.name === jack);
+    const isPatched = (jack: string): boolean => sourceOf(jack).type === 'net';
+    const outputs = jacks.filter((jack): jack is OutputJack => jack.direction === 'out');
     const wires = inputs.map((source) => wiring.readBy(position, source));
     const given = definition.role === 'score' ? options.edgesOf?.(module) : undefined;
     const follow = given === undefined ? this.followed(module, wires, patch, options) : undefined;
@@ -161,9 +160,11 @@ export class Renderer {
       sampleRate: options.sampleRate,
       jacks,
       inputs: wires,
-      driven: (jack) =>
-        stages.before(jackOf(jack), wiring.drivenBy(position, jack, sourceOf(jack))),
-      patched: (jack) => sourceOf(jack).type === 'net',
+      driven: (name) => {
+        const jack = outputs.find((one) => one.name === name);
+        return jack && wiring.drivenBy(position, jack, sourceOf(name));
+      },
+      patched: isPatched,
       sounds: (jack) => around.sounds({ module: name, jack }),
       seeds: (purpose) => seedsFor(patch.seed, name, purpose),
       play: (rhythm) => {
@@ -175,13 +176,13 @@ export class Renderer {
             seed: patch.seed,
             ...(until !== undefined && { until }),
             round,
+            isHeard: (output: number) => isPatched((outputs[output] as OutputJack).name),
           };
           this.scores.push(new Score(machine, rhythm, given ?? edgesOf(module, own)));
         }
       },
     });
     definition.create(settings, site);
-    stages.complete();
   }
 
   /**

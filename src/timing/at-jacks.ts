@@ -7,7 +7,7 @@
 import type { OutputJack } from '../modules/definition.ts';
 import type { OutputStage } from '../modules/facts.ts';
 import type { PatchModule } from '../patch/patch.ts';
-import type { TimedEdge } from './edges.ts';
+import type { TimedEdge } from './pulses.ts';
 
 /**
  * Gives a function whose calls give the edges at the jacks, in order.

@@ -11,20 +11,31 @@
  * pulse at the first step; `run` is high from the start, of a count-in if there is one, to the end.
  */
 
-import type { Edge } from '../modules/definition.ts';
 import type { PatchModule } from '../patch/patch.ts';
-import { Performance, type PerformanceOptions } from './performance.ts';
-import type { Cause, Pulse, Queue } from './pulses.ts';
+import { Clock, PULSE_SECONDS } from './clock.ts';
+import { nearestSample, samplesOf, split, toNumber } from './fixed.ts';
+import { type StepStretch, startOfStep, stretchesOf } from './grid.ts';
+import { Outputs, type Pulse, pulseAt, Queue, type TimedEdge } from './pulses.ts';
 import { type RhythmSettings, rhythmSettings } from './rhythm.ts';
+import { barOfStep, type Section, type Song, sectionsOf, songOf } from './song.ts';
+import { Strokes, type StrokesOptions } from './strokes.ts';
 
-export interface TimedEdge extends Edge {
-  /** s from the start of the performance; `sample` is this, rounded. */
-  readonly time: number;
-  readonly cause: Cause;
-  /** Bar and step of the pattern, both from 1, of what caused it: a fall names its stroke's. */
-  readonly bar: number;
-  readonly step: number;
+export interface PerformanceOptions extends StrokesOptions {
+  /**
+   * When the performance stops, s. No stroke or clock pulse starts at or after it, nor does the grace
+   * stroke of a flam whose main stroke would; `run` goes low; gates that are high end in their own
+   * time. Without it the song repeats for ever.
+   */
+  readonly until?: number;
+  /**
+   * Tells whether anybody listens to an output, counted as by {@link edges}. A clock that nobody hears, and a
+   * channel of which nobody hears the gate or the accent, are not played. All are unless given.
+   */
+  readonly isHeard?: (output: number) => boolean;
 }
+
+/** An end worked out in doubles may lie this much past the step that it was meant to leave out, s. */
+const END_SLACK = 1e-9;
 
 /** A stroke of a channel, whether or not its gate rises: see {@link Pulse}. */
 export interface Stroke extends Pulse {
@@ -91,156 +102,107 @@ function inTurn<T>(performance: Performance, nextBatch: () => readonly T[]): () 
   };
 }
 
-/** What plays: the pulses of each output, all those known that start before the horizon. */
-export interface PlayedPulses {
+/**
+ * A rhythm module playing: its pulses, stretch by stretch, and the sample up to which they are all
+ * known. Queues hold little more than a stretch's worth, however long the performance.
+ */
+class Performance {
+  /** One a channel. */
   readonly channels: readonly Queue[];
-  readonly clock: Queue;
-  readonly run: Queue;
-  readonly start: Queue;
-  /** Sample. */
-  readonly horizon: number;
-  /** Bar and step, both from 1, at which it ends. */
-  placeOfEnd(): StepPlace;
-}
+  readonly clock = new Queue();
+  /** One pulse each; that of `run` never ends where the performance does not. */
+  readonly run = new Queue();
+  readonly start = new Queue();
+  /** All pulses that start before this sample are in the queues, or have been taken from them. */
+  horizon = 0;
+  /** Whether there are no pulses but those in the queues. */
+  over: boolean;
 
-/** The outputs of a rhythm module, from pulses to edges. */
-export class Outputs {
-  private readonly gates: readonly Gate[];
-  private readonly accents: readonly Accent[];
-  private readonly clock: Gate;
-  private readonly run: Gate;
-  private readonly start: Gate;
+  private last: StepStretch | undefined;
+  private readonly sampleRate: number;
+  private readonly until: number;
+  private readonly beatsPerBar: number;
+  private readonly strokes: Strokes;
+  /** Undefined for one that nobody hears. */
+  private readonly clockwork: Clock | undefined;
+  private readonly stretches: Iterator<StepStretch, void>;
+  /** Samples by which a stroke may come before its stretch. */
+  private readonly early: number;
 
-  constructor(settings: RhythmSettings) {
-    const { level, channels } = settings;
-    const count = channels.length;
-    this.gates = channels.map((_, channel) => new Gate(channel, level));
-    this.accents = channels.map((_, channel) => new Accent(count + channel, settings));
-    this.clock = new Gate(2 * count, level);
-    this.run = new Gate(2 * count + 1, level);
-    this.start = new Gate(2 * count + 2, level);
-  }
-
-  /** The sample at which the next of them falls, as far as is known; infinity if none is high. */
-  get nextFall(): number {
-    let next = Math.min(this.clock.end, this.run.end, this.start.end);
-    for (const gate of this.gates) next = Math.min(next, gate.end);
-    return next;
-  }
-
-  /** Lets `run` fall at a sample, if it is high. */
-  stop(sample: number, sampleRate: number): void {
-    this.run.endAt(sample, sample / sampleRate);
-  }
-
-  /** Takes the pulses before the performance's horizon and gives their edges, in order. */
-  take(performance: PlayedPulses): readonly TimedEdge[] {
-    const { horizon } = performance;
-    const edges: TimedEdge[] = [];
-    performance.channels.forEach((queue, channel) => {
-      const pulses = queue.takeBefore(horizon);
-      this.gates[channel]?.play(pulses, horizon, edges);
-      this.accents[channel]?.play(pulses, edges);
+  /** @throws RangeError for numbers that are not finite, and a tempo or rate that is not positive. */
+  constructor(
+    settings: RhythmSettings,
+    { until, isHeard = () => true, ...options }: PerformanceOptions,
+  ) {
+    const { sampleRate } = options;
+    if (Number.isNaN(until)) throw new RangeError('expected a time for the end, got NaN');
+    const end = until ?? Number.POSITIVE_INFINITY;
+    this.sampleRate = sampleRate;
+    this.until = end - END_SLACK;
+    this.over = !(this.until > 0);
+    this.channels = settings.channels.map(() => new Queue());
+    this.beatsPerBar = settings['beats-per-bar'];
+    const count = settings.channels.length;
+    this.strokes = new Strokes(
+      settings,
+      options,
+      (channel) => isHeard(channel) || isHeard(count + channel),
+    );
+    this.clockwork = isHeard(2 * count) ? new Clock(sampleRate, this.beatsPerBar) : undefined;
+    const song = songOf(settings, sampleRate);
+    this.stretches = stretchesOfSong(song);
+    const { earliest } = this.strokes;
+    this.early = earliest > 0 ? Math.ceil(earliest * sampleRate) + 1 : 0;
+    if (this.over) return;
+    const length = samplesOf(PULSE_SECONDS, sampleRate);
+    const { whole, fraction } = split(song.countIn?.groove.duration ?? 0n);
+    const start = pulseAt(sampleRate, whole, fraction, length, 'start', false, 1, 1);
+    if (start.time < this.until) this.start.add(start);
+    this.run.add({
+      ...start,
+      cause: 'run',
+      time: 0,
+      sample: 0,
+      endTime: end,
+      end: endSample(end, sampleRate),
+      bar: 1 - (song.countIn?.bars ?? 0),
     });
-    this.clock.play(performance.clock.takeBefore(horizon), horizon, edges);
-    this.start.play(performance.start.takeBefore(horizon), horizon, edges);
-    this.run.play(performance.run.takeBefore(horizon), horizon, edges, performance.placeOfEnd());
-    return edges.sort((a, b) => a.sample - b.sample || a.output - b.output);
-  }
-}
-
-/** An output that is high while any of its pulses is. */
-class Gate {
-  private pulse: Pulse | undefined;
-  private readonly output: number;
-  private readonly level: number;
-
-  constructor(output: number, level: number) {
-    this.output = output;
-    this.level = level;
   }
 
-  /** The sample at which it falls; infinity while it is low. */
-  get end(): number {
-    return this.pulse?.end ?? Number.POSITIVE_INFINITY;
-  }
-
-  /** Ends the pulse that is on. */
-  endAt(sample: number, time: number): void {
-    if (this.pulse !== undefined) this.pulse = { ...this.pulse, end: sample, endTime: time };
-  }
-
-  /**
-   * Takes the next pulses, in order of their starts.
-   * @param before sample; no other pulse before it will come, so a fall before it is sure.
-   * @param place of a fall that ends the performance; any other fall is its pulse's.
-   */
-  play(pulses: readonly Pulse[], before: number, edges: TimedEdge[], place?: StepPlace): void {
-    for (const pulse of pulses) {
-      if (this.pulse !== undefined && pulse.sample <= this.pulse.end) {
-        if (pulse.end > this.pulse.end) this.pulse = pulse;
-        continue;
-      }
-      this.fall(edges);
-      this.pulse = pulse;
-      edges.push(edge(pulse, this.output, this.level));
+  /** Adds the pulses of the next stretch to the queues. */
+  advance(): void {
+    const { value: stretch } = this.stretches.next();
+    if (stretch === undefined || !this.isBeforeEnd(stretch.section, stretch.from)) {
+      this.over = true;
+      this.horizon = Number.POSITIVE_INFINITY;
+      return;
     }
-    if (this.pulse !== undefined && this.pulse.end < before) this.fall(edges, place);
+    this.last = stretch;
+    this.strokes.play(stretch, this.until, this.channels);
+    this.clockwork?.play(stretch, this.until, this.clock);
+    this.horizon = nearestSample(stretch.end.whole, stretch.end.fraction) - this.early;
   }
 
-  private fall(edges: TimedEdge[], place: StepPlace | undefined = this.pulse): void {
-    if (this.pulse === undefined || place === undefined) return;
-    const { cause, end: sample, endTime: time } = this.pulse;
-    const { bar, step } = place;
-    edges.push({ sample, output: this.output, volts: 0, time, cause, bar, step });
-    this.pulse = undefined;
-  }
-}
-
-type StepPlace = Pick<Pulse, 'bar' | 'step'>;
-
-/** An output that holds what the last stroke set. */
-class Accent {
-  private volts = 0;
-  private readonly output: number;
-  private readonly accented: number;
-  private readonly ghost: number;
-  private readonly grace: number;
-
-  constructor(output: number, settings: RhythmSettings) {
-    this.output = output;
-    this.accented = settings['accent-level'];
-    this.ghost = settings['ghost-level'];
-    this.grace = settings['grace-level'];
+  /** The bar and the step, both from 1, that a performance with an end was in when it ended. */
+  placeOfEnd(): { bar: number; step: number } {
+    if (this.last === undefined) return { bar: 1, step: 1 };
+    const { section, from, to } = this.last;
+    let step = to - 1;
+    while (step > from && !this.isBeforeEnd(section, step)) step--;
+    return { bar: barOfStep(section, step, this.beatsPerBar), step: step + 1 };
   }
 
-  /** Takes strokes in order. Of those on one sample the strongest decides. */
-  play(pulses: readonly Pulse[], edges: TimedEdge[]): void {
-    for (let i = 0; i < pulses.length; i++) {
-      let pulse = pulses[i] as Pulse;
-      for (let next = pulses[i + 1]; next?.sample === pulse.sample; next = pulses[++i + 1])
-        if (strength(next) > strength(pulse)) pulse = next;
-      const volts = this.voltsOf(pulse);
-      if (volts === this.volts) continue;
-      this.volts = volts;
-      edges.push(edge(pulse, this.output, volts));
-    }
-  }
-
-  private voltsOf({ accent, cause }: Pulse): number {
-    if (accent) return this.accented;
-    if (cause === 'ghost') return this.ghost;
-    return cause === 'grace' ? this.grace : 0;
+  private isBeforeEnd(section: Section, step: number): boolean {
+    return toNumber(startOfStep(section, step)) / this.sampleRate < this.until;
   }
 }
 
-/** Accented strokes are the strongest, then plain ones, ghosts and grace strokes. */
-function strength({ accent, cause }: Pulse): number {
-  if (accent) return 3;
-  if (cause === 'ghost') return 1;
-  return cause === 'grace' ? 0 : 2;
+function endSample(seconds: number, sampleRate: number): number {
+  if (seconds === Number.POSITIVE_INFINITY) return seconds;
+  const { whole, fraction } = samplesOf(seconds, sampleRate);
+  return Math.max(1, nearestSample(whole, fraction));
 }
 
-function edge({ sample, time, cause, bar, step }: Pulse, output: number, volts: number): TimedEdge {
-  return { sample, output, volts, time, cause, bar, step };
+function* stretchesOfSong(song: Song): Generator<StepStretch, void> {
+  for (const section of sectionsOf(song)) yield* stretchesOf(section);
 }

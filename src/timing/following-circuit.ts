@@ -7,8 +7,8 @@
 import type { InputJack, OwnCircuit } from '../modules/definition.ts';
 import { type TriggerInput, triggerInput } from '../modules/dsp/trigger-input.ts';
 import type { PatchModule } from '../patch/patch.ts';
-import type { TimedEdge } from './edges.ts';
 import { Following, type FollowingOptions } from './following.ts';
+import type { TimedEdge } from './pulses.ts';
 import { FOLLOWED, rhythmSettings } from './rhythm.ts';
 
 export interface FollowedOptions extends Omit<FollowingOptions, 'module'> {

@@ -21,10 +21,9 @@
 
 import { smallest } from '../modules/dsp/extremes.ts';
 import { Chance } from '../modules/dsp/random.ts';
-import { Outputs, type TimedEdge } from './edges.ts';
 import { nearestSample, type Split, samplesOf } from './fixed.ts';
 import { type Due, type DueStep, dueSteps, type Lasting } from './pulse-plan.ts';
-import { type Pulse, pulseAt, Queue } from './pulses.ts';
+import { Outputs, type Pulse, pulseAt, Queue, type TimedEdge } from './pulses.ts';
 import type { RhythmSettings } from './rhythm.ts';
 import { longestFlam } from './strokes.ts';
 

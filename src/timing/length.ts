@@ -1,6 +1,5 @@
 /** How long a patch plays, and where its bars start. */
 
-import { largest } from '../modules/dsp/extremes.ts';
 import type { Patch } from '../patch/patch.ts';
 import { isFollowing, rhythmSettings, tempoLeaders } from './rhythm.ts';
 import { barTimes, secondsOfBars, songSeconds } from './song.ts';
@@ -26,12 +25,11 @@ export function playedSeconds(patch: Patch, length: Length): number {
   const scores = tempoLeaders(patch);
   if (scores.length === 0) return WITHOUT_SONG;
   // With several sequencers the clip is as long as the longest.
-  return largest(
-    scores.map(({ settings }) => {
-      const rhythm = rhythmSettings(settings);
-      return length.unit === 'bars' ? secondsOfBars(rhythm, length.value) : songSeconds(rhythm);
-    }),
-  );
+  return scores.reduce((longest, { settings }) => {
+    const rhythm = rhythmSettings(settings);
+    const own = length.unit === 'bars' ? secondsOfBars(rhythm, length.value) : songSeconds(rhythm);
+    return Math.max(longest, own);
+  }, 0);
 }
 
 /**

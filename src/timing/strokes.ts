@@ -62,11 +62,17 @@ export class Strokes {
   private readonly ready = new Map<Groove, readonly ReadyLine[]>();
   private readonly settings: RhythmSettings;
   private readonly sampleRate: number;
+  private readonly isPlayed: (channel: number) => boolean;
   /** The length of the loop that is played, samples. */
   private readonly round: Split | undefined;
 
-  constructor(settings: RhythmSettings, { sampleRate, seed, module, round }: StrokesOptions) {
+  constructor(
+    settings: RhythmSettings,
+    { sampleRate, seed, module, round }: StrokesOptions,
+    isPlayed: (channel: number) => boolean,
+  ) {
     this.settings = settings;
+    this.isPlayed = isPlayed;
     this.sampleRate = sampleRate;
     this.round = round === undefined ? undefined : samplesOf(round, sampleRate);
     this.chances = settings.channels.map(({ name }) => new Chance(seed, module, name));
@@ -129,7 +135,7 @@ export class Strokes {
     let lines = this.ready.get(groove);
     if (lines === undefined) {
       lines = groove.pattern.lines
-        .filter((line) => line.steps.length > 0)
+        .filter((line) => line.steps.length > 0 && this.isPlayed(line.channel))
         .map((line) => this.readyLine(line, groove));
       this.ready.set(groove, lines);
     }

@@ -1,6 +1,6 @@
 /** The stage that a rack puts behind an output, as a separate kind, so that it is tested as the kinds are. */
 
-import { pulseLength, risePerSample } from '../../src/engine/site.ts';
+import { pulseLength, risePerSample } from '../../src/engine/wiring.ts';
 import { type Definition, define } from '../../src/modules/definition.ts';
 import { plain, volts } from '../../src/modules/facts.ts';
 import { jackIn, jackOut } from '../../src/modules/jacks.ts';

@@ -181,7 +181,7 @@ describe('level-too-low and level-marginal', () => {
     const [missing, spare] = ['2.5247 V', '2.5253 V'].map(
       (level) => serious(hat({ drums: `, level: ${level}` }))[0]?.message,
     );
-    expect(missing).toContain('never fires; 0.0003 V are missing.');
+    expect(missing).toContain('never fires; 0.0003 V is missing.');
     expect(spare).toContain('only 0.0003 V (0.012 %) to spare.');
   });
 

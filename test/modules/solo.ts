@@ -5,7 +5,7 @@
 
 import seedrandom from 'seedrandom';
 import { BLOCK, Machine } from '../../src/engine/machine.ts';
-import { siteIn } from '../../src/engine/site.ts';
+import { siteIn } from '../../src/engine/wiring.ts';
 import type { AnyValues, Definition, Edge, Handle, Jack } from '../../src/modules/definition.ts';
 import type { InputFacts } from '../../src/modules/facts.ts';
 

@@ -1,8 +1,8 @@
 /** Short ways to write rhythm settings in tests. */
 
 import type { Line, Pattern, Step } from '../../src/modules/score.ts';
+import type { PerformanceOptions } from '../../src/timing/edges.ts';
 import { edges, strokes } from '../../src/timing/edges.ts';
-import type { PerformanceOptions } from '../../src/timing/performance.ts';
 import type { RhythmSettings } from '../../src/timing/rhythm.ts';
 
 const REST: Step = { strokes: 0, accent: false, flam: false, maybe: false };

@@ -6,7 +6,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Feel, Line, Pattern, Step } from '../../src/modules/score.ts';
-import { edges, type TimedEdge } from '../../src/timing/edges.ts';
+import { edges } from '../../src/timing/edges.ts';
+import type { TimedEdge } from '../../src/timing/pulses.ts';
 import type { RhythmSettings } from '../../src/timing/rhythm.ts';
 import { runs } from '../runs.ts';
 import { allEdges, allStrokes } from './build.ts';
@@ -187,6 +188,25 @@ describe('edges', () => {
           .map((edge) => ({ ...edge, output: edge.output === 0 ? 0 : 1 }));
         const found = allEdges(alone, { seed, until: end }).filter(({ output }) => output < 2);
         expect(found).toEqual(ofFirst);
+      }),
+      runs(RUNS),
+    );
+  });
+
+  it('of outputs that are heard are the same when nobody listens to the others', () => {
+    fc.assert(
+      fc.property(anySettings, until, fc.infiniteStream(fc.boolean()), (settings, end, choice) => {
+        const count = settings.channels.length;
+        const isChosen = [...choice.take(2 * count + 3)];
+        const isHeard = (output: number) => isChosen[output] as boolean;
+        const heard = allEdges(settings, { until: end, isHeard });
+        const those = allEdges(settings, { until: end }).filter(({ output }) => isHeard(output));
+        expect(heard.filter(({ output }) => isHeard(output))).toEqual(those);
+        // What nobody hears is not worked out at all.
+        const silent = [...Array(count).keys()].filter((k) => !isHeard(k) && !isHeard(count + k));
+        const unheard = new Set(silent.flatMap((k) => [k, count + k]));
+        if (!isHeard(2 * count)) unheard.add(2 * count);
+        expect(heard.filter(({ output }) => unheard.has(output))).toEqual([]);
       }),
       runs(RUNS),
     );

@@ -3,8 +3,8 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { TimedEdge } from '../../src/timing/edges.ts';
 import { Following } from '../../src/timing/following.ts';
+import type { TimedEdge } from '../../src/timing/pulses.ts';
 import type { RhythmSettings } from '../../src/timing/rhythm.ts';
 import { between } from '../circuits/cases.ts';
 import { close } from '../close.ts';

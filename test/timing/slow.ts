@@ -7,7 +7,7 @@
 import type { Span } from '../../src/modules/definition.ts';
 import { Chance } from '../../src/modules/dsp/random.ts';
 import type { Pattern } from '../../src/modules/score.ts';
-import type { PerformanceOptions } from '../../src/timing/performance.ts';
+import type { PerformanceOptions } from '../../src/timing/edges.ts';
 import type { RhythmSettings } from '../../src/timing/rhythm.ts';
 
 export class Fraction {

@@ -27,13 +27,13 @@ import { interruptible } from '../interrupt.ts';
 import {
   barsOption,
   depthOption,
-  gathered,
   jsonOption,
   lengthAsked,
   PATCH_HELP,
   quietOption,
   rackOption,
   rateOption,
+  repeatableOption,
   secondsOption,
   setOption,
   VERSION,
@@ -85,12 +85,12 @@ export function register(program: Command): void {
       'Render several patches, or one with settings, cables, parts, the rack or the seed varied, bring every variant to the same loudness, measure them, ' +
         'and make a chart and a page to listen on.',
     )
-    .option(
-      '--vary <setting=values>',
-      'values of a setting: shape.decay=20ms,60ms,200ms, or a range, 20ms..500ms/8; ' +
-        'outputs for an input: bright.in=hiss.white,hiss.pink; files of a part or racks (repeatable: a grid)',
-      gathered,
-      [],
+    .addOption(
+      repeatableOption(
+        '--vary <setting=values>',
+        'values of a setting: shape.decay=20ms,60ms,200ms, or a range, 20ms..500ms/8; ' +
+          'outputs for an input: bright.in=hiss.white,hiss.pink; files of a part or racks; several make a grid',
+      ),
     )
     .addOption(
       new OutputOption(

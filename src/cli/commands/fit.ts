@@ -34,11 +34,11 @@ import { requirePagePlace, writeFitPage } from '../fit/page.ts';
 import { RenderThread } from '../fit/render-thread.ts';
 import { interruptible } from '../interrupt.ts';
 import {
-  gathered,
   jsonOption,
   PATCH_HELP,
   quietOption,
   rackOption,
+  repeatableOption,
   wholeArgument,
 } from '../options.ts';
 import { type Output, OutputOption, PATCH, planOutputs } from '../outputs.ts';
@@ -88,11 +88,12 @@ export function register(program: Command): void {
       'Move settings of a patch until its hit sounds like the average hit of a recording, write the new ' +
         'patch, and say how near it came: by how many dB the bands over time differ on average.',
     )
-    .option(
-      '--vary <setting=range>',
-      'a setting to move, in a range: shape.decay=10ms..500ms; without a range, in all of its own (repeatable; unless set: the times, slopes, pitches, cutoffs, q, widths, drives and mixed levels of the voice)',
-      gathered,
-      [],
+    .addOption(
+      repeatableOption(
+        '--vary <setting=range>',
+        'a setting to move, in a range: shape.decay=10ms..500ms; without a range, in all of its own',
+        'the times, slopes, pitches, cutoffs, q, widths, drives and mixed levels of the voice',
+      ),
     )
     .option('--channel <name>', 'the channel that the recording is of, if the patch plays several')
     .addOption(

@@ -459,9 +459,9 @@ where the ringing of the drum is taken out, and listed where it is certain ("fla
 A value that cannot be trusted has a ? behind it, and is given with its reason, such as
 noise-floor or cut-short, or as unsure; --json has the reliability of each, from 0 to 1. What the
 recording suffers from is listed before its hits ("defects" in --json): silence, no hit, a start in the
-middle of a sound, an end before it has died away, flat tops, an offset or a drift, hum of 50 or 60 Hz mains, channels in opposite phase or silent, few bits, a few
-milliseconds. The hits of a recording with drift or hum are measured with both taken out, and
-the output says so ("mended" in --json).
+middle of a sound, an end before it has died away, flat tops, an offset or a drift, hum of 50 or 60 Hz
+mains, channels in opposite phase or silent, few bits, a few milliseconds. The hits of a recording with
+drift or hum are measured with both taken out, and the output says so ("mended" in --json).
 
 Without --as-volts, --against gives a distance in dB between one hit of each file, by fixed weights:
 the mean magnitude of the difference over third octaves from 50 Hz to 16 kHz (IEC 61260-1) and frames

@@ -18,7 +18,6 @@ import { interruptible } from '../interrupt.ts';
 import {
   barsOption,
   depthOption,
-  gathered,
   jackArgument,
   jsonOption,
   lengthAsked,
@@ -26,6 +25,7 @@ import {
   quietOption,
   rackOption,
   rateOption,
+  repeatableOption,
   secondsOption,
   setOption,
   timeArgument,
@@ -80,11 +80,8 @@ export function register(program: Command): void {
       '--stems',
       'also write each voice of the mix, both sides, panners included; the stems sum to it',
     )
-    .option(
-      '--tap <jack>',
-      'also write the volts at a jack, 10 V at full scale (repeatable)',
-      gathered,
-      [],
+    .addOption(
+      repeatableOption('--tap <jack>', 'also write the volts at a jack, 10 V at full scale'),
     )
     .addOption(new Option('--loop', 'make a clip that repeats without a seam').conflicts('tail'))
     .addOption(rackOption())

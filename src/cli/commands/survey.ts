@@ -235,13 +235,14 @@ Examples:
 them the wrong way, the input still fires and lets go. Gates are short, so take an oscilloscope; a
 meter does where a switch or a knob holds them.
 
-A time has a line of its own where it fails before the volts do: the width of the shortest pulse, from where the
-input goes on to where it is ready again, against the shortest that it notices; and the lateness of a slow edge,
-from where it begins to where the input goes on. Inputs whose pulses only playing the patch would tell are
-timed where the rack gives their width; the others are named.
+A time has a line of its own where it fails before the volts do: the width of the shortest pulse,
+from where the input goes on to where it is ready again, against the shortest that it notices; and
+the lateness of a slow edge, from where it begins to where the input goes on. Inputs whose pulses
+only playing the patch would tell are timed where the rack gives their width; the others are named.
 
-What a fact is worth is by how much further all else may be off once it is known to 1 %; one that the
-rack states less closely is listed too. --blanks writes the facts as a rack file; fill in what you found, with how
-far off it may be ("5.1 V +- 0.05 V", "1.05 ms +- 0.01 ms"), and leave the rest blank.
+What a fact is worth is by how much further all else may be off once it is known to 1 %; one that
+the rack states less closely is listed too. --blanks writes the facts as a rack file; fill in what
+you found, with how far off it may be ("5.1 V +- 0.05 V", "1.05 ms +- 0.01 ms"), and leave the rest
+blank.
 --answers checks them as the rack does, writes them into it, and says which inputs hold further now.
 Check, volts and sheet then go by them.`;

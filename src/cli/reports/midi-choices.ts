@@ -1,6 +1,6 @@
 /** `--note`, `--channel` and `--without`: which note, which MIDI channel, and what is left out. */
 
-import { Option } from 'commander';
+import type { Option } from 'commander';
 import { type Prepared, prepared } from '../../engine/prepared.ts';
 import type { MidiChoices } from '../../output/score/midi-choices.ts';
 import { pitchRows } from '../../output/score/row-notes.ts';
@@ -8,7 +8,7 @@ import { jackName, type Patch } from '../../patch/patch.ts';
 import { nearest, someOf } from '../../patch/text/nearest.ts';
 import { rhythmSettings } from '../../timing/rhythm.ts';
 import { EXIT, Stop, wrongRequest } from '../exit.ts';
-import { gathered } from '../options.ts';
+import { repeatableOption } from '../options.ts';
 
 /** The values as given on the command line. */
 interface Words {
@@ -18,30 +18,26 @@ interface Words {
 }
 
 export function noteOption(beside: string): Option {
-  return new Option(
+  return repeatableOption(
     '--note <name=number>',
-    `with ${beside}: the MIDI note of a channel of the rhythm, 0 to 127, such as kick=36 (repeatable)`,
-  )
-    .argParser(gathered)
-    .default([], 'by its name');
+    `with ${beside}: the MIDI note of a channel of the rhythm, 0 to 127, such as kick=36`,
+    'by its name',
+  );
 }
 
 export function channelOption(): Option {
-  return new Option(
+  return repeatableOption(
     '--channel <name=number>',
-    'with --midi: the MIDI channel of a channel of the rhythm, or of the row of a step sequencer, 1 to 16, such as snare=10 or walk.pitch=2 (repeatable)',
-  )
-    .argParser(gathered)
-    .default([], 'strokes 10, rows the others in turn');
+    'with --midi: the MIDI channel of a channel of the rhythm, or of the row of a step sequencer, 1 to 16, such as snare=10 or walk.pitch=2',
+    'strokes 10, rows the others in turn',
+  );
 }
 
 export function withoutOption(): Option {
-  return new Option(
+  return repeatableOption(
     '--without <name>',
-    'with --midi: leave out a channel of the rhythm, or a row, such as snare or walk.pitch (repeatable)',
-  )
-    .argParser(gathered)
-    .default([], 'none');
+    'with --midi: leave out a channel of the rhythm, or a row, such as snare or walk.pitch',
+  );
 }
 
 /**

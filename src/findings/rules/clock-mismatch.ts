@@ -1,4 +1,4 @@
-/** A follower that gets another clock than it expects. */
+/** A follower that does not get the clock that it expects. */
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { median } from '../../measure/median.ts';
@@ -21,14 +21,14 @@ import { distinct, drivers, listed, placeAtJack, wire } from '../words.ts';
 
 export const clockMismatch: Rule = {
   name: 'clock-mismatch',
-  headline: ['module', 'gets another clock than it expects'],
+  headline: ['module', 'does not get the clock that it expects'],
   explanation: {
     what: 'A follower gets more or fewer clocks than its expects: says, or a rhythm sequencer than its follows: and tempo say.',
     why:
       'A step sequencer knows no tempo: it goes a step on with each clock. Sixteenths need four ' +
       'clocks a quarter; a clock meant for another follower, or divided once too often, makes it run ' +
-      'at half or double time. A rhythm that follows pulses of no rhythm plays at the tempo that they ' +
-      'make; how long its song is, is counted at the one that it is set to.',
+      'at half or double time. A rhythm that follows pulses of something else than a rhythm plays at the ' +
+      'tempo that they make, but the length of its song is counted at the tempo that it is set to.',
     sum: 'Clocks noticed over the song against rate x quarters, or rate x steps, of the same stretch.',
     mend: 'Set the clock of the rhythm module, or put a clock divider in between. Of a rhythm that follows another clock, set follows or tempo.',
   },
@@ -160,10 +160,10 @@ function ofTempo(module: PatchModule, { noticed, net, span }: Train, patch: Patc
       message:
         `${module.name} is set to ${formatValue(set, 'tempo')}, and ${drivers(net)} gives it ` +
         `${rounded(rate)} pulses a second${within(span)}: at ${formatValue(follows, 'rate')} it plays at ` +
-        `${formatValue(plays, 'tempo')}. How long its song is, or so many bars of it, is counted at ${formatValue(set, 'tempo')}.` +
+        `${formatValue(plays, 'tempo')}. The length of its song, or of a number of bars, is counted at ${formatValue(set, 'tempo')}.` +
         (pairs === undefined
           ? ''
-          : ` They come in pairs, ${distinct(pairs[0], pairs[1], inTime).join(' and ')} apart by turns, as pulses do that are doubled on their way.`),
+          : ` They come in pairs, ${distinct(pairs[0], pairs[1], inTime).join(' and ')} apart in turn, as pulses do that are doubled on their way.`),
       fix:
         pairs !== undefined
           ? `Take out what doubles them, such as an echo, or a second clock on the way to ${drivers(net)}.`
@@ -213,9 +213,9 @@ function ofStanding(
       severity: ring.length > 0 || (got === 0 && span.complete) ? 'fault' : 'caution',
       message:
         ring.length > 0
-          ? `${names} ${ring.length > 1 ? 'follow one another in a ring' : 'follows itself'}: nobody gives the first pulse, and ${ring.length > 1 ? 'all of them stand' : 'it stands'}.`
+          ? `${names} ${ring.length > 1 ? 'follow one another in a ring' : 'follows itself'}: nothing gives the first pulse, so ${ring.length > 1 ? 'all of them stand still' : 'it stands still'}.`
           : `${module.name} gets ${got === 0 ? 'no pulse' : counted(got, 'pulse')} from ${drivers(net)}${within(span)}, where ` +
-            `${due} are due at ${formatValue(set, 'tempo')}, ${rate}: it stands.`,
+            `${due} are due at ${formatValue(set, 'tempo')}, ${rate}: it stands still.`,
       fix:
         ring.length > 0
           ? `Take the plug out of ${ring.length > 1 ? `${CLOCK_IN} of one of them` : `its ${CLOCK_IN}`}, so that it goes by its own tempo, or lead a clock into the ring.`

@@ -27,7 +27,7 @@ export const ghostSilent: Rule = {
     what: 'A pattern has ghost strokes, and the accent output shuts the amplifier that it is led to: they are not heard.',
     why:
       'At a ghost stroke an accent output gives volts below those of a plain stroke, under 0 V unless it is set ' +
-      'otherwise. What is in front of the amplifier adds volts of its own; where these are too few, the sum is at ' +
+      'otherwise. What is in front of the amplifier adds volts of its own; where these are too low, the sum is at ' +
       'or under 0 V, where an amplifier is shut.',
     sum: `Played by the engine, a ghost stroke and a plain one by themselves: told where the ghost is ${-SILENT} dB softer or more.`,
     mend: 'Raise ghost-level of the rhythm, add a higher offset in front of the amplifier, or lead less of the accent to it.',

@@ -53,7 +53,7 @@ export const levelTooLow: Rule = {
             severity: 'fault',
             message:
               `${jackName(jack)} ${verb} ${gets} from ${drivers(net)} and fires ` +
-              `${trigger.type === 'voltage' ? 'at' : 'under'} ${needs}: it never fires; ${inVolts(short)} are missing.${asRackSays(net, 'high', patch)}`,
+              `${trigger.type === 'voltage' ? 'at' : 'under'} ${needs}: it never fires; ${inVolts(short)} is missing.${asRackSays(net, 'high', patch)}`,
           },
         ];
       return [

@@ -32,7 +32,7 @@ export const offTheDial: Rule = {
     what: 'The patch asks for a value that lies outside all that the rack has measured on the dial of its module.',
     why:
       'A knob ends where its maker let it end. The patch is rendered with the value that it asks for, so the ' +
-      'cabinet will sound otherwise, and the sheet has no position to print.',
+      'cabinet will sound different, and the sheet has no position to print.',
     sum: 'The value against the lowest and the highest of the dial in the rack; told from 5 % and, of a time, from 1 ms beyond.',
     mend:
       'Set the value to the end of the dial and hear whether that is enough, take another module for it, or ' +
@@ -54,7 +54,7 @@ export const offTheDial: Rule = {
           {
             rule: offTheDial.name,
             severity: 'caution',
-            message: `${pastTheEnd(module, setting, unit, value)}: the cabinet will sound otherwise than the render.`,
+            message: `${pastTheEnd(module, setting, unit, value)}: the cabinet will not sound like the render.`,
             fix: `Set ${setting} of ${module.name} to ${most}${onDial(module, setting, end, patch)}, or take another module for it.`,
             place,
             figures: {

@@ -7,8 +7,8 @@
  * in shares of the step, k samples from the last one before the edge.
  */
 
-import { pulseLength, risePerSample } from '../../engine/site.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
+import { pulseLength, risePerSample } from '../../engine/wiring.ts';
 import type { OutputStage } from '../../modules/facts.ts';
 import { type GatePulse, stretched } from '../../modules/gates.ts';
 

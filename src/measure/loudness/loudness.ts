@@ -82,15 +82,16 @@ const OFFSET_LUFS = -0.691;
 const ABSOLUTE_GATE = powerOfDb(-70 - OFFSET_LUFS);
 const RELATIVE_GATE = powerOfDb(-10);
 
-/** Measures loudness as samples come. Keeps 80 bytes a second of sound. */
-export class LoudnessMeter {
-  private readonly sampleRate: number;
+/** Sums up the K-weighted power of channels as samples come, over steps of equal time. */
+export abstract class WeightedPower {
+  protected readonly sampleRate: number;
+  /** Sums of squares over the complete steps. */
+  protected readonly sums: number[] = [];
+  protected frames = 0;
   private readonly filters: readonly KFilter[];
   private readonly weights: readonly number[];
-  /** Sums of squares over the complete hops. */
-  private readonly hops: number[] = [];
-  private frames = 0;
-  private hopEnd: number;
+  private readonly stepsPerSecond: number;
+  private stepEnd: number;
 
   /**
    * @param sampleRate Hz, from 8000 to 384000.
@@ -99,29 +100,62 @@ export class LoudnessMeter {
    *   channel; 1 if left out.
    * @throws RangeError if the sample rate is outside that.
    */
-  constructor(sampleRate: number, channels: number, weights: readonly number[] = []) {
+  constructor(
+    sampleRate: number,
+    channels: number,
+    weights: readonly number[],
+    stepsPerSecond: number,
+  ) {
     this.sampleRate = sampleRate;
     this.weights = weights;
+    this.stepsPerSecond = stepsPerSecond;
     const sections = kWeighting(sampleRate);
     this.filters = Array.from({ length: channels }, () => new KFilter(sections));
-    this.hopEnd = this.startOfHop(1);
+    this.stepEnd = this.startOfStep(1);
   }
 
   /**
    * Takes in the first `frames` frames of the channels, 1.0 being full scale. The split into calls
    * changes nothing, not even the last bit.
-   * @throws Error if a sample is not finite, once the 100 ms of sound that hold it are complete.
+   * @throws Error if a sample is not finite, once the step that holds it is complete.
    */
   add(channels: readonly Float64Array[], frames: number): void {
     for (let from = 0; from < frames; ) {
-      const to = Math.min(frames, from + this.hopEnd - this.frames);
+      const to = Math.min(frames, from + this.stepEnd - this.frames);
       for (let c = 0; c < this.filters.length; c++) {
         (this.filters[c] as KFilter).run(channels[c] as Float64Array, from, to);
       }
       this.frames += to - from;
       from = to;
-      if (this.frames === this.hopEnd) this.endHop();
+      if (this.frames === this.stepEnd) this.endStep();
     }
+  }
+
+  /** The sum over what there is of the step that is not complete. */
+  protected sumOfStep(): number {
+    return this.filters.reduce((sum, filter, c) => sum + (this.weights[c] ?? 1) * filter.sum, 0);
+  }
+
+  /** The frame at which a step starts; a step need not be a whole number of frames. */
+  protected startOfStep(step: number): number {
+    return Math.round((step * this.sampleRate) / this.stepsPerSecond);
+  }
+
+  private endStep(): void {
+    const sum = this.sumOfStep();
+    if (!Number.isFinite(sum)) {
+      throw new Error(`a sample up to frame ${this.frames} is not a finite number`);
+    }
+    this.sums.push(sum);
+    for (const filter of this.filters) filter.endStep();
+    this.stepEnd = this.startOfStep(this.sums.length + 1);
+  }
+}
+
+/** Measures loudness as samples come. Keeps 80 bytes a second of sound. */
+export class LoudnessMeter extends WeightedPower {
+  constructor(sampleRate: number, channels: number, weights: readonly number[] = []) {
+    super(sampleRate, channels, weights, HOPS_PER_SECOND);
   }
 
   /**
@@ -145,48 +179,29 @@ export class LoudnessMeter {
    */
   atLeast(frames: number): number {
     let all = Math.floor((frames * HOPS_PER_SECOND) / this.sampleRate);
-    while (this.startOfHop(all) > frames) all--;
+    while (this.startOfStep(all) > frames) all--;
     const blocks = all - HOPS_PER_BLOCK + 1;
     if (blocks < 1) return Number.NEGATIVE_INFINITY;
     // A hop is in as many blocks as there is room for on either side of it.
-    const sum = this.hops.reduce(
+    const sum = this.sums.reduce(
       (total, hop, n) => total + hop * Math.max(0, Math.min(n + 1, HOPS_PER_BLOCK, all - n)),
       0,
     );
-    return OFFSET_LUFS + dbOfPower(sum / blocks / this.startOfHop(HOPS_PER_BLOCK));
+    return OFFSET_LUFS + dbOfPower(sum / blocks / this.startOfStep(HOPS_PER_BLOCK));
   }
 
   /** The mean square of each complete block, summed over the channels. */
   private blockPowers(): Float64Array {
-    const count = this.hops.length - HOPS_PER_BLOCK + 1;
+    const count = this.sums.length - HOPS_PER_BLOCK + 1;
     if (count < 1) {
-      const sum = this.hops.reduce((a, b) => a + b, 0) + this.sumOfHop();
-      return Float64Array.of(sum / this.startOfHop(HOPS_PER_BLOCK));
+      const sum = this.sums.reduce((a, b) => a + b, 0) + this.sumOfStep();
+      return Float64Array.of(sum / this.startOfStep(HOPS_PER_BLOCK));
     }
     return Float64Array.from({ length: count }, (_, first) => {
       let sum = 0;
-      for (let h = first; h < first + HOPS_PER_BLOCK; h++) sum += this.hops[h] as number;
-      return sum / (this.startOfHop(first + HOPS_PER_BLOCK) - this.startOfHop(first));
+      for (let h = first; h < first + HOPS_PER_BLOCK; h++) sum += this.sums[h] as number;
+      return sum / (this.startOfStep(first + HOPS_PER_BLOCK) - this.startOfStep(first));
     });
-  }
-
-  private endHop(): void {
-    const sum = this.sumOfHop();
-    if (!Number.isFinite(sum)) {
-      throw new Error(`a sample up to frame ${this.frames} is not a finite number`);
-    }
-    this.hops.push(sum);
-    for (const filter of this.filters) filter.endHop();
-    this.hopEnd = this.startOfHop(this.hops.length + 1);
-  }
-
-  private sumOfHop(): number {
-    return this.filters.reduce((sum, filter, c) => sum + (this.weights[c] ?? 1) * filter.sum, 0);
-  }
-
-  /** The frame at which hop number `hop` starts; a hop need not be a whole number of frames. */
-  private startOfHop(hop: number): number {
-    return Math.round((hop * this.sampleRate) / HOPS_PER_SECOND);
   }
 }
 
@@ -253,7 +268,7 @@ export class KFilter {
     this.sum = sum;
   }
 
-  endHop(): void {
+  endStep(): void {
     this.sum = 0;
     // In silence the outputs fade forever; numbers under 1e-308 would slow the processor down.
     if (Math.abs(this.y1) + Math.abs(this.z1) + Math.abs(this.z2) < 1e-30) {

@@ -31,7 +31,7 @@ export function triggerWords({ trigger }: JackVolts): string | undefined {
   const other = type === 'voltage' ? 'under' : 'over';
   const fate =
     margin < 0
-      ? `It never fires: ${inVolts(-margin)} are missing.`
+      ? `It never fires: ${inVolts(-margin)} is missing.`
       : release < 0
         ? 'It never lets go.'
         : `That leaves ${inVolts(margin)} to spare.`;

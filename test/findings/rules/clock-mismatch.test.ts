@@ -172,7 +172,7 @@ describe('clock-mismatch of a rhythm that follows pulses', () => {
     const [own] = stands([], ['hats.clock -> hats.clock-in']);
     expect([own?.severity, own?.message]).toEqual([
       'fault',
-      'hats follows itself: nobody gives the first pulse, and it stands.',
+      'hats follows itself: nothing gives the first pulse, so it stands still.',
     ]);
     const ring = stands(
       ['mid: { kind: rhythm, channels: [k], patterns: { a: { k: "x---" } }, song: [a] }'],

@@ -178,7 +178,7 @@ cables: [drums.hit -> adapt.voltage-in, adapt.switch-out -> shape.trigger]
     const step = alongSteps(patch)[1] as AlongStep;
     const volts = voltsAt(step.patch, step.cable.to);
     expect(voltsWords(volts, true)).toBe('steady 0 V');
-    expect(triggerWords(volts)).toContain('It never fires: 2.5 V are missing.');
+    expect(triggerWords(volts)).toContain('It never fires: 2.5 V is missing.');
   });
 
   it('has nothing to say of a patch without a cable', () => {
