@@ -2,6 +2,7 @@
 
 import { Loop } from '../engine/loop.ts';
 import type { SampleBlock } from '../measure/samples.ts';
+import type { KindsOption } from '../modules/kinds.ts';
 import { WAV_BLOCK, WavFile } from '../wav/read-wav.ts';
 import { type Kept, type PlayedVariant, playedLoop } from './played.ts';
 import type { VariantPlay, VariantSource } from './task.ts';
@@ -24,10 +25,10 @@ export interface Blocks {
 }
 
 /** Opens the samples of a variant. @throws what reading a patch or a WAV file throws. */
-export function heardBlocks(heard: VariantSource, play: VariantPlay): Blocks {
+export function heardBlocks(heard: VariantSource, play: VariantPlay, of: KindsOption = {}): Blocks {
   if (heard.type === 'recording') return new RecordingBlocks(heard.path);
   const { sampleRate, length } = play;
-  const loop = new Loop(variantPatch(heard.written, heard.set), { sampleRate, length });
+  const loop = new Loop(variantPatch(heard.written, heard.set, of), { sampleRate, length });
   return {
     sampleRate,
     channels: loop.channels,
@@ -56,9 +57,10 @@ export function heardKept(
   heard: VariantSource,
   play: VariantPlay,
   mostBytes: number,
+  of: KindsOption = {},
 ): KeptSound | undefined {
   if (heard.type === 'patch') {
-    const played = playedLoop(variantPatch(heard.written, heard.set), play, mostBytes);
+    const played = playedLoop(variantPatch(heard.written, heard.set, of), play, mostBytes);
     return played && { ...played, sampleRate: play.sampleRate };
   }
   const blocks = new RecordingBlocks(heard.path);

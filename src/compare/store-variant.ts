@@ -3,14 +3,18 @@
  */
 
 import { SignalMeter } from '../measure/signal.ts';
+import type { KindsOption } from '../modules/kinds.ts';
 import { openWav } from '../wav/wav-file.ts';
 import { heardBlocks } from './heard.ts';
 import { measuredOf, WANTED } from './measure-variant.ts';
 import type { MeasuredVariant, StoreTask } from './task.ts';
 
 /** Plays a variant once and keeps it on disk. @throws what reading, rendering and writing throw. */
-export async function storeVariant(task: StoreTask): Promise<MeasuredVariant> {
-  const blocks = heardBlocks(task.heard, task.play);
+export async function storeVariant(
+  task: StoreTask,
+  of: KindsOption = {},
+): Promise<MeasuredVariant> {
+  const blocks = heardBlocks(task.heard, task.play, of);
   const { sampleRate, channels, totalFrames: frames } = blocks;
   const meter = new SignalMeter(sampleRate, channels.length, WANTED);
   const wav = await openWav(task.path, {

@@ -3,6 +3,7 @@
 import { LoopLoudnessMeter } from '../measure/loudness/loop-loudness.ts';
 import { TruePeakMeter } from '../measure/loudness/true-peak.ts';
 import { gainOfDb } from '../modules/dsp/math.ts';
+import type { KindsOption } from '../modules/kinds.ts';
 import { openWav } from '../wav/wav-file.ts';
 import { type Blocks, heardBlocks, KeptBlocks } from './heard.ts';
 import { pictureOf } from './picture.ts';
@@ -17,8 +18,8 @@ const TRIES = 3;
  * Writes a clip at a gain. The absolute gate of loudness does not move with the gain, so a very quiet
  * clip can miss the loudness a little; then the gain is corrected, if the ceiling allows.
  */
-export async function writeVariant(task: WriteTask): Promise<WrittenVariant> {
-  const play = playerOf(task);
+export async function writeVariant(task: WriteTask, of: KindsOption = {}): Promise<WrittenVariant> {
+  const play = playerOf(task, of);
   let { gainDb } = task;
   for (let tries = 1; ; tries++) {
     const written = await writeOnce(play(), task, gainDb);
@@ -33,9 +34,9 @@ export async function writeVariant(task: WriteTask): Promise<WrittenVariant> {
 }
 
 /** The samples block by block, as often as they are asked for. */
-function playerOf({ kept, sampleRate, heard, play }: WriteTask): () => Blocks {
+function playerOf({ kept, sampleRate, heard, play }: WriteTask, of: KindsOption): () => Blocks {
   return kept === undefined
-    ? () => heardBlocks(heard, play)
+    ? () => heardBlocks(heard, play, of)
     : () => new KeptBlocks(kept, sampleRate);
 }
 

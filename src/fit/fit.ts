@@ -2,7 +2,7 @@
 
 import type { KindDistance } from '../measure/likeness/drum-kind.ts';
 import { smallest } from '../modules/dsp/extremes.ts';
-import { KINDS } from '../modules/kinds.ts';
+import { KINDS, type KindsOption } from '../modules/kinds.ts';
 import type { Patch } from '../patch/patch.ts';
 import { type PatchTexts, readTexts, withText } from '../patch/texts.ts';
 import { type Descent, descend } from './descend.ts';
@@ -33,7 +33,7 @@ import { moveByMeasures, relocate } from './starts.ts';
 import { Tries } from './tries.ts';
 import { withValues } from './write.ts';
 
-export interface FitRequest {
+export interface FitRequest extends KindsOption {
   readonly written: PatchTexts;
   readonly recording: RecordedHits;
   readonly channel: VoiceChannel | undefined;
@@ -176,8 +176,9 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   await polished(FIRST_SHARE, axes);
 
   const textWith = (values: readonly number[]): string =>
-    withValues(written, movedBy(knobs, values));
-  const patchWith = (values: readonly number[]): Patch => reread(written, textWith(values));
+    withValues(written, movedBy(knobs, values), request);
+  const patchWith = (values: readonly number[]): Patch =>
+    reread(written, textWith(values), request);
   const isOver = (): boolean => isStopped() || tries.done >= request.tries;
   const settling: SettleOptions = { ...request, tries, before: searchBefore, patchWith, isOver };
   const keepOwn = (): void => {
@@ -331,8 +332,12 @@ function searches(request: FitRequest, tries: Tries) {
 }
 
 /** Reads the patch with a new text of its file. */
-export function reread(written: PatchTexts, text: string): Patch {
-  const { patch, problems } = readTexts(withText(written, text), { kinds: KINDS });
+export function reread(
+  written: PatchTexts,
+  text: string,
+  { kinds = KINDS }: KindsOption = {},
+): Patch {
+  const { patch, problems } = readTexts(withText(written, text), { kinds });
   if (patch === undefined) throw new FitError(problems.map(({ message }) => message).join('; '));
   return patch;
 }

@@ -10,7 +10,7 @@ import {
 import { type HitDistance, hitDistance } from '../measure/likeness/hit-distance.ts';
 import { type HitLook, lookAt, meanLook } from '../measure/likeness/hit-look.ts';
 import { comparedWith } from '../measure/likeness/hit-spans.ts';
-import { KINDS } from '../modules/kinds.ts';
+import { KINDS, type KindsOption } from '../modules/kinds.ts';
 import type { KeptTrees } from '../patch/fragment.ts';
 import type { Patch } from '../patch/patch.ts';
 import { type PatchTexts, readTexts } from '../patch/texts.ts';
@@ -20,7 +20,7 @@ import type { RecordedHits } from './recording.ts';
 import { FitError, type Knob, knobText, movedBy } from './settings.ts';
 import { MUTE_DB } from './target.ts';
 
-export interface TryOptions {
+export interface TryOptions extends KindsOption {
   readonly written: PatchTexts;
   readonly recording: RecordedHits;
   readonly channel: VoiceChannel | undefined;
@@ -119,11 +119,11 @@ export class Tries {
   }
 
   private async tried(set: readonly string[]): Promise<number> {
-    const { written, onRender } = this.options;
+    const { written, onRender, kinds = KINDS } = this.options;
     const key = set.join();
     const before = this.known.get(key);
     if (before !== undefined) return before;
-    const { patch, problems } = readTexts(written, { kinds: KINDS, kept: this.kept, set });
+    const { patch, problems } = readTexts(written, { kinds, kept: this.kept, set });
     if (patch === undefined)
       throw new FitError(`${set.join(', ')}: ${problems.map(({ message }) => message).join('; ')}`);
     const look = this.lookOf(patch);
