@@ -105,7 +105,7 @@ export async function renderClip(of: Patch | Prepared, options: ClipOptions): Pr
   const members = plans.map(setFile);
   try {
     set?.plan(members);
-    const tracks = await openTracks(patch, take, plans, { ...options, stage: set?.stage });
+    const tracks = await openTracks(all, take, plans, { ...options, stage: set?.stage });
     try {
       const end = await fill(take, tracks, options);
       const files: ClipFile[] = [];
@@ -202,13 +202,13 @@ function plannedTracks(
 
 /** @param options with the folder that the files are made in, if they are a set. */
 async function openTracks(
-  patch: Patch,
+  of: Prepared,
   take: Playing,
   plans: readonly TrackPlan[],
   options: ClipOptions & { readonly stage: string | undefined },
 ): Promise<Track[]> {
   const { sampleRate, depth, stage } = options;
-  const cues = cuesOf(patch, sampleRate, take.musicFrames);
+  const cues = cuesOf(of, sampleRate, take.musicFrames);
   const tracks: Track[] = [];
   try {
     for (const plan of plans) {

@@ -1,0 +1,23 @@
+import { expect, it, vi } from 'vitest';
+import * as levels from '../../../src/electrical/levels.ts';
+import * as nets from '../../../src/electrical/nets.ts';
+import * as control from '../../../src/engine/control-path.ts';
+import * as plans from '../../../src/engine/plan.ts';
+import { Renderer } from '../../../src/engine/renderer.ts';
+import { prepared } from '../../../src/engine/prepared.ts';
+import { filesOf, Page } from './harness.ts';
+vi.mock('../../../src/electrical/levels.ts', { spy: true });
+vi.mock('../../../src/electrical/nets.ts', { spy: true });
+vi.mock('../../../src/engine/plan.ts', { spy: true });
+vi.mock('../../../src/engine/control-path.ts', { spy: true });
+vi.mock('../../../src/engine/renderer.ts', { spy: true });
+it.each(['patches/two-bar-kit.yaml', 'patches/followed-clock.yaml'])('counts %s', async (file) => {
+  vi.clearAllMocks();
+  const ids = new Map<object, number>();
+  const id = (o: object) => { if (!ids.has(o)) ids.set(o, ids.size + 1); return ids.get(o); };
+  const page = new Page();
+  const opened = page.send({ type: 'open', files: filesOf(file) });
+  await page.answer(opened, 'findings');
+  const of = (f: unknown) => vi.mocked(f as (p: object, ...rest: unknown[]) => unknown).mock.calls.map(([p, x, y]) => `p${id(p)}[${(p as {modules: unknown[]}).modules.length}]${Array.isArray(x) && x.length ? `+${x.length}` : ''}${y ? ' runs' : ''}`);
+  console.log(file, JSON.stringify({ nets: of(nets.netlist), levels: of(levels.patchLevels), plans: of(plans.plan), control: of(control.controlPath), played: vi.mocked(Renderer).mock.calls.map(([p, o]) => `p${id(prepared(p).patch)} probes ${o.probes?.length ?? 0} ${o.part ? 'part' : ''}`) }, null, 1));
+});
