@@ -4,8 +4,7 @@ import { LoopLoudnessMeter } from '../measure/loudness/loop-loudness.ts';
 import { TruePeakMeter } from '../measure/loudness/true-peak.ts';
 import { gainOfDb } from '../modules/dsp/math.ts';
 import type { KindsOption } from '../modules/kinds.ts';
-import { openWav } from '../wav/wav-file.ts';
-import { type Blocks, heardBlocks, KeptBlocks } from './heard.ts';
+import { type Blocks, heardBlocks, KeptBlocks, writeBlocks } from './heard.ts';
 import { pictureOf } from './picture.ts';
 import type { WriteTask, WrittenVariant } from './task.ts';
 
@@ -50,30 +49,12 @@ async function writeOnce(blocks: Blocks, task: WriteTask, gainDb: number): Promi
   const shown = new Float64Array(
     Math.max(1, Math.min(Math.round(task.window.length * sampleRate), totalFrames - first)),
   );
-  const wav = await openWav(task.path, {
-    sampleRate,
-    depth,
-    channels: channels.length,
-    title: task.title,
-    frames: totalFrames,
+  await writeBlocks(blocks, { ...task, depth }, (block, frames) => {
+    for (const channel of block) amplify(channel, frames, gain);
+    loudness.add(block, frames);
+    truePeak.add(block, frames);
+    mixInto(shown, block, frames, blocks.frames - frames - first);
   });
-  try {
-    for (let frames = blocks.read(); frames > 0; frames = blocks.read()) {
-      // A recording's blocks are new arrays each time.
-      const block = blocks.channels;
-      for (const channel of block) amplify(channel, frames, gain);
-      wav.write(block, frames);
-      loudness.add(block, frames);
-      truePeak.add(block, frames);
-      mixInto(shown, block, frames, blocks.frames - frames - first);
-    }
-    await wav.finish();
-  } catch (error) {
-    wav.abandon();
-    throw error;
-  } finally {
-    blocks.close();
-  }
   const integrated = loudness.integrated();
   const peak = truePeak.finish();
   return {

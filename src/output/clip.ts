@@ -51,11 +51,14 @@ export interface ClipListener {
 export interface ClipFile {
   readonly path: string;
   readonly kind: 'mix' | 'stem' | 'tap';
+  /** `module.jack` of a stem or a tap. */
   readonly jack?: string;
+  /** How many. */
   readonly channels: number;
   /** Hz. */
   readonly sampleRate: number;
   readonly bitDepth: Depth;
+  /** Samples of each channel. */
   readonly frames: number;
   /** Minus infinity for silence. */
   readonly peakDbfs: number;
@@ -69,6 +72,7 @@ export interface ClipFile {
 export interface Clip {
   /** The mix first. */
   readonly files: readonly ClipFile[];
+  /** Of all that was written, the tail included. */
   readonly seconds: number;
   /** Whether the sound had not died away when the longest tail was over. */
   readonly cut: boolean;
