@@ -113,7 +113,7 @@ function playAlone(
     sampleRate,
     probes: listener.probes,
     until: seconds,
-    onStroke: (...stroke) => listener.onStroke(...stroke),
+    onStroke: (module, stroke, channel) => listener.onStroke(module, stroke, channel),
   });
   const frames = Math.round(seconds * sampleRate);
   for (let from = 0; from < frames; from += BLOCK) {
