@@ -44,6 +44,7 @@ export const LONG: readonly string[] = [
   'test/fit/built/built.test.ts',
   'test/fit/fit.test.ts',
   'test/fit/harmless.test.ts',
+  'test/fit/made-up-kinds.test.ts',
   'test/fit/recorded.test.ts',
   'test/hazards.test.ts',
   'test/measure/dials/dials.test.ts',

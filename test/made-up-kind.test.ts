@@ -1,14 +1,23 @@
 // One more kind, by one file: everything that shows, checks or teaches a patch handles it like the
 // existing kinds, from its definition alone.
 
+import { mkdtempSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { Ajv } from 'ajv';
 import { describe, expect, it } from 'vitest';
+import { compare } from '../src/compare/comparison.ts';
+import { ownCrew } from '../src/compare/crew.ts';
+import { gridOf } from '../src/compare/grid.ts';
 import { movesBetween } from '../src/compare/moves.ts';
+import { readVariant } from '../src/compare/variant.ts';
+import { ComparisonError, readVariations } from '../src/compare/vary.ts';
 import { patchLevels } from '../src/electrical/levels.ts';
 import { netlist } from '../src/electrical/nets.ts';
 import { render } from '../src/engine/render.ts';
 import { check } from '../src/findings/check.ts';
 import { contextOf } from '../src/findings/context.ts';
+import { mended } from '../src/findings/mend/mending.ts';
 import { planFor } from '../src/findings/plan/plan.ts';
 import { surveyOf } from '../src/findings/survey.ts';
 import { voicePath } from '../src/fit/path.ts';
@@ -30,9 +39,11 @@ import { readDialClips } from '../src/patch/rack/dial-clips.ts';
 import { readRack, withRack } from '../src/patch/rack/read-rack.ts';
 import { readPatch } from '../src/patch/read.ts';
 import { patchSchema } from '../src/patch/schema.ts';
+import type { PatchTexts } from '../src/patch/texts.ts';
+import { close } from './close.ts';
 import { blend } from './modules/blend.ts';
 import { crackle } from './modules/crackle.ts';
-import { swell, valve } from './modules/swell.ts';
+import { swell, swelling, valve } from './modules/swell.ts';
 
 const kinds = [...KINDS, blend, swell, valve, crackle];
 
@@ -134,27 +145,6 @@ describe('a kind that is only a definition', () => {
     expect(JSON.stringify(fade)).toContain('"mix"');
   });
 });
-
-/** A noise behind a valve that a swell opens, through a level. @param level of what the swell gives. */
-const swelling = (level: string, decay: string): string => `modules:
-  drums:
-    kind: rhythm
-    tempo: 120 bpm
-    channels: [hit]
-    patterns: { beat: { hit: "x-x-" } }
-    song: [beat]
-  shape: { kind: swell, attack: 10 ms, decay: ${decay} }
-  depth: { kind: attenuator, level: ${level} }
-  hiss:  { kind: noise }
-  gate:  { kind: valve, reach: 100 % }
-  out:   { kind: output }
-cables:
-  - drums.hit  -> shape.trigger
-  - shape.out  -> depth.in
-  - depth.out  -> gate.control
-  - hiss.white -> gate.in
-  - gate.out   -> out.left
-`;
 
 describe('an envelope, and what it opens, that are only definitions', () => {
   const patch = read(swelling('50 %', '100 ms'));
@@ -330,5 +320,63 @@ describe('a source, envelopes and sums that are only definitions', () => {
     const { modules } = viewOf(patch, files, placeOf(patch, undefined, undefined));
     const [level] = modules.find(({ name }) => name === 'first')?.settings ?? [];
     expect(level).toMatchObject({ name: 'level', control: { type: 'number', min: 0.1, max: 10 } });
+  });
+});
+
+describe('patches with kinds of their own, read again with other settings', () => {
+  const textsOf = (text: string): PatchTexts => ({
+    main: 'own.yaml',
+    set: [],
+    texts: { 'own.yaml': text },
+  });
+  const variantOf = (texts: PatchTexts, ...set: string[]): Patch =>
+    readVariant(texts, set, { kinds }).patch as Patch;
+  const texts = textsOf(swelling('50 %', '100 ms'));
+  const patch = variantOf(texts);
+
+  it('are varied, each variant by its own energy, and are told as moves', async () => {
+    const variations = readVariations(['shape.decay=40ms,160ms'], texts, patch, { kinds });
+    const { variants, targetLufs } = await compare(
+      {
+        play: { sampleRate: 48_000, depth: '24', length: { unit: 'bars', value: 1 } },
+        ...{ title: 'Swells', pairs: false, memory: 0 },
+        variants: gridOf([{ source: { type: 'patch', written: texts }, variations }]),
+        folder: mkdtempSync(join(tmpdir(), 'forehear-test-')),
+        onProgress: () => undefined,
+        isStopped: () => false,
+      },
+      ownCrew({ kinds }),
+    );
+    const [short = 0, long = 0] = variants.map(({ ownLufs }) => ownLufs ?? 0);
+    // Straight rises and falls of white noise have a third of its power: the energy goes by their lengths.
+    close(long - short, 10 * Math.log10((10 + 160) / (10 + 40)), {
+      abs: 0.4,
+      unit: 'LU',
+      why: '8 hits of 50 ms of noise at 48 kHz differ by 0.1 dB; the meter weights by frequency',
+    });
+    for (const { measures } of variants)
+      close(measures.loudnessLufs ?? 0, targetLufs ?? 1, {
+        abs: 0.1,
+        unit: 'LU',
+        why: 'what a comparison promises',
+      });
+    const moves = movesBetween(patch, variantOf(texts, 'shape.decay=160ms'));
+    expect(moves).toEqual([{ type: 'turn', what: 'shape.decay', from: '100 ms', to: '160ms' }]);
+  });
+
+  it('are not read where their kinds are not given, though they were read before', () => {
+    expect(variantOf(texts).modules).toHaveLength(6);
+    expect(
+      readVariant(texts, [])
+        .problems.map(({ message }) => message)
+        .join(),
+    ).toMatch(/swell/);
+    expect(() => readVariations(['shape.decay=40ms,160ms'], texts, patch)).toThrow(ComparisonError);
+  });
+
+  it('are mended', () => {
+    const doubled = textsOf(`${swelling('50 %', '100 ms')}  - gate.out -> out.right\n`);
+    expect(check(variantOf(doubled)).map(({ rule }) => rule)).toEqual(['jack-doubled']);
+    expect(mended(variantOf(doubled), doubled, { kinds }).left).toEqual([]);
   });
 });

@@ -276,6 +276,23 @@ describe('what the package offers', () => {
       expect([...EXAMPLES].sort()).toEqual(readdirSync(join(ROOT, 'test/library')).sort());
     });
 
+    it('use everything that the library gives, so that each runs from the package', () => {
+      const names = ran(folder, process.execPath, [
+        '--input-type=module',
+        '-e',
+        `for (const entry of ['forehear', 'forehear/node']) console.log(Object.keys(await import(entry)).join('\\n'))`,
+      ]);
+      const programs = [...EXAMPLES.map((name) => readFileSync(join(folderOf(), name), 'utf8'))]
+        .concat([...documented().values()])
+        // Without what is imported.
+        .map((text) => text.replace(/^import [\s\S]*? from '[^']*';$/gm, ''));
+      const unused = names
+        .trim()
+        .split('\n')
+        .filter((name) => !programs.some((text) => new RegExp(`\\b${name}\\b`).test(text)));
+      expect(unused).toEqual([]);
+    });
+
     it('render the patch of the README to a WAV file', () => {
       expect(ran(folderOf(), process.execPath, ['readme-1.mjs'])).toBe('');
       const wav = readFileSync(join(folderOf(), 'my-hat.wav'));
@@ -305,6 +322,18 @@ describe('what the package offers', () => {
         ]),
       );
 
+    it('know kinds, and take one of one\u2019s own into the schema', () => {
+      expect(seenBy('kinds')).toEqual({
+        named: ['envelope', 'none'],
+        completed: [false, true],
+        unheard: [false, true],
+        // Half of 5 V behind 1 kohm into 100 kohm, twice, at 10 V full scale.
+        peak: (0.25 * (100 / 101) ** 2).toFixed(3),
+        unplayable: [[], ['missing']],
+        from: ['tone.sine', 'half.half'],
+      });
+    });
+
     it('read a rack', () => {
       // Millman into 100 kohm, over the 2.5 V that the input fires at: 5 V behind 1 kohm, 2.6 V behind 10.
       expect(seenBy('rack')).toEqual({
@@ -317,6 +346,8 @@ describe('what the package offers', () => {
     it('list edges and what is noticed of them', () => {
       // Two quarters at 120 bpm; an envelope answers when a pulse has lasted its 1 ms.
       expect(seenBy('time')).toEqual({
+        // Four quarters at 120 bpm are 2 s.
+        bars: [0, 2, 4],
         rises: [
           [0, 0],
           [0.5, 24_000],
@@ -387,6 +418,7 @@ describe('what the package offers', () => {
         loop: 48_000,
         takeIsSame: true,
         loopIsSame: true,
+        preparedIsSame: true,
       });
       expect(seen.refused).toEqual([
         'RangeError: a sample rate is a whole number from 8000 to 192000 Hz, not 4000',
@@ -399,10 +431,12 @@ describe('what the package offers', () => {
     it('measure', () => {
       // ITU-R BS.1770-5: a 997 Hz sine at full scale in one front channel reads -3.01 LUFS.
       expect(seenBy('measuring')).toEqual({
-        lufs: ['-3.01', '-3.01'],
+        lufs: ['-3.01', '-3.01', '-3.01'],
         // Twice the amplitude is 20 log10(2) = 6.02 dB.
         apart: ['0.00', '-6.02'],
         peaks: ['0.0', '0.0'].map((zero) => expect.stringMatching(new RegExp(`^-?${zero}$`))),
+        defects: ['silent'],
+        atFault: 'reference',
         onsets: ['0.00', '0.50', '1.00', '1.50', '2.00', '2.50', '3.00', '3.50'],
       });
     });
@@ -513,6 +547,7 @@ const EXAMPLES = [
   'editing.mts',
   'files.mts',
   'findings.mts',
+  'kinds.mts',
   'measuring.mts',
   'playing.mts',
   'rack.mts',

@@ -33,7 +33,7 @@ export async function mend(
   options: MendOptions,
 ): Promise<{ readonly found: readonly Finding[]; readonly left: readonly Finding[] }> {
   const found = findingsIn(contextOf(patch, options.tolerance));
-  const { texts, left, barred } = mended(patch, read, options.tolerance);
+  const { texts, left, barred } = mended(patch, read, options);
   const changed = Object.entries(texts.texts).filter(
     ([name, text]) => text !== fileText(before, name),
   );

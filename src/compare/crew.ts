@@ -1,9 +1,10 @@
-/** The pool of worker threads that does the work. */
+/** Who does the work: a pool of worker threads, or this thread alone. */
 
 import { createRequire } from 'node:module';
 import { OutputError } from '../files/output-error.ts';
+import type { KindsOption } from '../modules/kinds.ts';
 import type { Result, Task } from './task.ts';
-import type { TaskAnswer } from './worker.ts';
+import { runTask, type TaskAnswer } from './worker.ts';
 
 export interface Crew {
   /** How many tasks are worked on at once. */
@@ -28,6 +29,20 @@ export function workerCrew(worker: URL, size: number): Crew {
       throw new OutputError(refused.path, refused.reason, refused.remedy, refused.byPath);
     },
     close: () => pool.destroy(),
+  };
+}
+
+/**
+ * A crew that works in this thread, where kinds of one's own are: no definition goes to another thread, since it
+ * holds functions.
+ * @param size how many tasks it has at once, one unless given.
+ */
+export function ownCrew({ size = 1, kinds }: KindsOption & { readonly size?: number } = {}): Crew {
+  return {
+    size,
+    run: <T extends Task>(task: T) =>
+      runTask(task, kinds && { kinds }) as Promise<Result[T['type']]>,
+    close: () => Promise.resolve(),
   };
 }
 

@@ -2,7 +2,10 @@
 
 import { Loop } from '../engine/loop.ts';
 import type { SampleBlock } from '../measure/samples.ts';
+import type { KindsOption } from '../modules/kinds.ts';
 import { WAV_BLOCK, WavFile } from '../wav/read-wav.ts';
+import { openWav, type WavOptions } from '../wav/wav-file.ts';
+
 import { type Kept, type PlayedVariant, playedLoop } from './played.ts';
 import type { VariantPlay, VariantSource } from './task.ts';
 import { variantPatch } from './variant.ts';
@@ -24,10 +27,10 @@ export interface Blocks {
 }
 
 /** Opens the samples of a variant. @throws what reading a patch or a WAV file throws. */
-export function heardBlocks(heard: VariantSource, play: VariantPlay): Blocks {
+export function heardBlocks(heard: VariantSource, play: VariantPlay, of: KindsOption = {}): Blocks {
   if (heard.type === 'recording') return new RecordingBlocks(heard.path);
   const { sampleRate, length } = play;
-  const loop = new Loop(variantPatch(heard.written, heard.set), { sampleRate, length });
+  const loop = new Loop(variantPatch(heard.written, heard.set, of), { sampleRate, length });
   return {
     sampleRate,
     channels: loop.channels,
@@ -56,9 +59,10 @@ export function heardKept(
   heard: VariantSource,
   play: VariantPlay,
   mostBytes: number,
+  of: KindsOption = {},
 ): KeptSound | undefined {
   if (heard.type === 'patch') {
-    const played = playedLoop(variantPatch(heard.written, heard.set), play, mostBytes);
+    const played = playedLoop(variantPatch(heard.written, heard.set, of), play, mostBytes);
     return played && { ...played, sampleRate: play.sampleRate };
   }
   const blocks = new RecordingBlocks(heard.path);
@@ -108,6 +112,37 @@ class RecordingBlocks implements Blocks {
 
   close(): void {
     this.file.close();
+  }
+}
+
+/**
+ * Writes blocks into a WAV file, whole or not at all, and closes them.
+ * @param onBlock is given each block before it is written, and may change it.
+ * @throws what reading and writing throw.
+ */
+export async function writeBlocks(
+  blocks: Blocks,
+  {
+    path,
+    title,
+    depth,
+  }: { readonly path: string; readonly title: string; readonly depth: WavOptions['depth'] },
+  onBlock: (channels: readonly Float64Array[], frames: number) => void,
+): Promise<void> {
+  const { sampleRate, totalFrames: frames } = blocks;
+  const channels = blocks.channels.length;
+  const wav = await openWav(path, { sampleRate, depth, channels, title, frames });
+  try {
+    for (let given = blocks.read(); given > 0; given = blocks.read()) {
+      onBlock(blocks.channels, given);
+      wav.write(blocks.channels, given);
+    }
+    await wav.finish();
+  } catch (error) {
+    wav.abandon();
+    throw error;
+  } finally {
+    blocks.close();
   }
 }
 

@@ -1,6 +1,7 @@
 /** The first pass over a variant: its measures, and which hit the pictures are to show. */
 
 import { SignalMeter } from '../measure/signal.ts';
+import type { KindsOption } from '../modules/kinds.ts';
 import { type Blocks, heardBlocks, heardKept } from './heard.ts';
 import { summaryOf } from './measures.ts';
 import type { MeasuredVariant, MeasureTask, Window } from './task.ts';
@@ -9,9 +10,12 @@ import type { MeasuredVariant, MeasureTask, Window } from './task.ts';
 export const WANTED = { tempo: false, hitSpectra: false, isLoop: true };
 
 /** Plays a variant, or reads it, and measures it. @throws what reading and rendering throw. */
-export function measureVariant({ heard, play, mostKept }: MeasureTask): MeasuredVariant {
-  const kept = heardKept(heard, play, mostKept);
-  if (kept === undefined) return measureStreamed(heardBlocks(heard, play));
+export function measureVariant(
+  { heard, play, mostKept }: MeasureTask,
+  of: KindsOption = {},
+): MeasuredVariant {
+  const kept = heardKept(heard, play, mostKept, of);
+  if (kept === undefined) return measureStreamed(heardBlocks(heard, play, of));
   const { channels, cut, sampleRate } = kept;
   const frames = (channels[0] as Float64Array).length;
   const meter = new SignalMeter(sampleRate, channels.length, WANTED);

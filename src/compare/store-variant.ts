@@ -3,34 +3,21 @@
  */
 
 import { SignalMeter } from '../measure/signal.ts';
-import { openWav } from '../wav/wav-file.ts';
-import { heardBlocks } from './heard.ts';
+import type { KindsOption } from '../modules/kinds.ts';
+import { heardBlocks, writeBlocks } from './heard.ts';
 import { measuredOf, WANTED } from './measure-variant.ts';
 import type { MeasuredVariant, StoreTask } from './task.ts';
 
 /** Plays a variant once and keeps it on disk. @throws what reading, rendering and writing throw. */
-export async function storeVariant(task: StoreTask): Promise<MeasuredVariant> {
-  const blocks = heardBlocks(task.heard, task.play);
-  const { sampleRate, channels, totalFrames: frames } = blocks;
+export async function storeVariant(
+  task: StoreTask,
+  of: KindsOption = {},
+): Promise<MeasuredVariant> {
+  const blocks = heardBlocks(task.heard, task.play, of);
+  const { sampleRate, channels } = blocks;
   const meter = new SignalMeter(sampleRate, channels.length, WANTED);
-  const wav = await openWav(task.path, {
-    sampleRate,
-    depth: '64f',
-    channels: channels.length,
-    title: task.title,
-    frames,
-  });
-  try {
-    for (let given = blocks.read(); given > 0; given = blocks.read()) {
-      meter.add({ channels: blocks.channels, frames: given });
-      wav.write(blocks.channels, given);
-    }
-    await wav.finish();
-  } catch (error) {
-    wav.abandon();
-    throw error;
-  } finally {
-    blocks.close();
-  }
+  await writeBlocks(blocks, { ...task, depth: '64f' }, (block, frames) =>
+    meter.add({ channels: block, frames }),
+  );
   return measuredOf(meter, blocks.cut, sampleRate);
 }

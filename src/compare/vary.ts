@@ -5,7 +5,7 @@
  */
 
 import type { SettingSpec, Span } from '../modules/definition.ts';
-import { KINDS } from '../modules/kinds.ts';
+import { KINDS, type KindsOption } from '../modules/kinds.ts';
 import type { Load } from '../patch/load.ts';
 import { isJackText, SET_FILE, setSource } from '../patch/overrides.ts';
 import { jackName, type Patch } from '../patch/patch.ts';
@@ -43,8 +43,9 @@ export function readVariations(
   texts: readonly string[],
   written: PatchTexts,
   patch: Patch,
+  { kinds = KINDS }: KindsOption = {},
 ): readonly Variation[] {
-  const variations = texts.map((text) => readVariation(text, written, patch));
+  const variations = texts.map((text) => readVariation(text, { written, patch, kinds }));
   variations.forEach(({ path }, index) => {
     if (variations.findIndex((other) => other.path === path) !== index)
       throw new ComparisonError(
@@ -57,7 +58,8 @@ export function readVariations(
 /**
  * Adds the texts of the parts, racks and recordings that only variants have.
  * @param texts variations; {@link readVariations} reports the faults of those that are not files.
- * @param load gives the text of a part or a rack by its path; `loadRecording` that of a recording.
+ * @param load gives the text of a part or a rack by its path; `loadRecording` that of a recording, the same
+ *   unless given.
  * @throws ComparisonError with all faults of a file, or of the patch with it.
  */
 export function withFiles(
@@ -65,7 +67,7 @@ export function withFiles(
   written: PatchTexts,
   patch: Patch,
   load: Load,
-  loadRecording: Load = load,
+  { kinds = KINDS, loadRecording = load }: KindsOption & { readonly loadRecording?: Load } = {},
 ): PatchTexts {
   let all = written;
   for (const text of texts) {
@@ -82,7 +84,7 @@ export function withFiles(
         { ...all, set: [...all.set, set] },
         (file) => fileText(all, file) ?? load(file),
         {
-          kinds: KINDS,
+          kinds,
           loadRecording: (file) => fileText(all, file) ?? loadRecording(file),
         },
       );
@@ -108,7 +110,14 @@ function pieces(text: string): { readonly path: string; readonly items: readonly
   return { path: text.slice(0, Math.max(0, equals)).trim(), items: split(text.slice(equals + 1)) };
 }
 
-function readVariation(text: string, written: PatchTexts, patch: Patch): Variation {
+/** What is varied, and how it is read again. */
+interface Varied extends Required<KindsOption> {
+  readonly written: PatchTexts;
+  readonly patch: Patch;
+}
+
+function readVariation(text: string, varied: Varied): Variation {
+  const { written, patch } = varied;
   const { path, items } = pieces(text);
   if (path === '') throw wrong(text, 'it varies nothing');
   if (NOT_HEARD.includes(path))
@@ -120,7 +129,7 @@ function readVariation(text: string, written: PatchTexts, patch: Patch): Variati
     throw wrong(text, '--rack names the rack for all variants, so it cannot be varied too');
   if (items.some((item) => item === '')) throw wrong(text, 'a value is missing');
   const spec = specOf(path, patch);
-  const values = items.flatMap((item) => valuesOf(item, { text, path, spec, written }));
+  const values = items.flatMap((item) => valuesOf(item, { ...varied, text, path, spec }));
   if (values.length > MOST_VALUES)
     throw wrong(text, `that is ${values.length} values, and at most ${MOST_VALUES} are compared`);
   values.forEach((value, index) => {
@@ -144,23 +153,22 @@ function plugBeside(output: string, input: string, patch: Patch): string | undef
   return cable && jackName(cable.to);
 }
 
-interface VariedPlace {
+interface VariedPlace extends Varied {
   readonly text: string;
   readonly path: string;
   readonly spec: PlainSpec | undefined;
-  readonly written: PatchTexts;
 }
 
 /** Gives a single value, or those of a range. */
 function valuesOf(item: string, place: VariedPlace): readonly string[] {
-  const { path, spec, text, written } = place;
+  const { path, spec, text } = place;
   const range = /^(.+?)\s*\.\.\s*(.+?)(?:\s*\/\s*([^/]*))?$/.exec(item);
   if (range === null || spec?.type === 'choice' || spec?.type === 'flag') {
-    requireReadable(path, item, written);
+    requireReadable(path, item, place);
     return [canonical(item, spec, path)];
   }
   const [, first, last, count] = range as unknown as [string, string, string, string?];
-  for (const end of [first, last]) requireReadable(path, end, written);
+  for (const end of [first, last]) requireReadable(path, end, place);
   if (spec === undefined || spec.type === 'rate')
     throw wrong(text, `${path} is not a single number, so it has no range; list its values`);
   if (
@@ -228,9 +236,9 @@ function settingOf(text: string, spec: PlainSpec, path: string): unknown {
 }
 
 /** Throws the faults of one value, as problems of the option and not of the file. */
-function requireReadable(path: string, value: string, written: PatchTexts): void {
+function requireReadable(path: string, value: string, { written, kinds }: Varied): void {
   const set = `${path}=${value}`;
-  requireNone(readVariant(written, [set]).problems, set, written);
+  requireNone(readVariant(written, [set], { kinds }).problems, set, written);
 }
 
 /** Throws the problems that a patch has with something set in addition to `written`. */

@@ -1,6 +1,7 @@
 /** Runs a task; the entry of a worker, which is handed them. */
 
 import { OutputError } from '../files/output-error.ts';
+import type { KindsOption } from '../modules/kinds.ts';
 import { measureVariant } from './measure-variant.ts';
 import { nullEach } from './nulled.ts';
 import { storeVariant } from './store-variant.ts';
@@ -24,9 +25,9 @@ export default async function work(task: Task): Promise<TaskAnswer> {
 }
 
 /** Runs a task. @throws what reading, rendering and writing throw. */
-export async function runTask(task: Task): Promise<Result[Task['type']]> {
-  if (task.type === 'measure') return measureVariant(task);
-  if (task.type === 'store') return storeVariant(task);
-  if (task.type === 'write') return writeVariant(task);
+export async function runTask(task: Task, of: KindsOption = {}): Promise<Result[Task['type']]> {
+  if (task.type === 'measure') return measureVariant(task, of);
+  if (task.type === 'store') return storeVariant(task, of);
+  if (task.type === 'write') return writeVariant(task, of);
   return nullEach(task);
 }

@@ -3,8 +3,8 @@
 import { LoopLoudnessMeter } from '../measure/loudness/loop-loudness.ts';
 import { TruePeakMeter } from '../measure/loudness/true-peak.ts';
 import { gainOfDb } from '../modules/dsp/math.ts';
-import { openWav } from '../wav/wav-file.ts';
-import { type Blocks, heardBlocks, KeptBlocks } from './heard.ts';
+import type { KindsOption } from '../modules/kinds.ts';
+import { type Blocks, heardBlocks, KeptBlocks, writeBlocks } from './heard.ts';
 import { pictureOf } from './picture.ts';
 import type { WriteTask, WrittenVariant } from './task.ts';
 
@@ -17,8 +17,8 @@ const TRIES = 3;
  * Writes a clip at a gain. The absolute gate of loudness does not move with the gain, so a very quiet
  * clip can miss the loudness a little; then the gain is corrected, if the ceiling allows.
  */
-export async function writeVariant(task: WriteTask): Promise<WrittenVariant> {
-  const play = playerOf(task);
+export async function writeVariant(task: WriteTask, of: KindsOption = {}): Promise<WrittenVariant> {
+  const play = playerOf(task, of);
   let { gainDb } = task;
   for (let tries = 1; ; tries++) {
     const written = await writeOnce(play(), task, gainDb);
@@ -33,9 +33,9 @@ export async function writeVariant(task: WriteTask): Promise<WrittenVariant> {
 }
 
 /** The samples block by block, as often as they are asked for. */
-function playerOf({ kept, sampleRate, heard, play }: WriteTask): () => Blocks {
+function playerOf({ kept, sampleRate, heard, play }: WriteTask, of: KindsOption): () => Blocks {
   return kept === undefined
-    ? () => heardBlocks(heard, play)
+    ? () => heardBlocks(heard, play, of)
     : () => new KeptBlocks(kept, sampleRate);
 }
 
@@ -49,30 +49,12 @@ async function writeOnce(blocks: Blocks, task: WriteTask, gainDb: number): Promi
   const shown = new Float64Array(
     Math.max(1, Math.min(Math.round(task.window.length * sampleRate), totalFrames - first)),
   );
-  const wav = await openWav(task.path, {
-    sampleRate,
-    depth,
-    channels: channels.length,
-    title: task.title,
-    frames: totalFrames,
+  await writeBlocks(blocks, { ...task, depth }, (block, frames) => {
+    for (const channel of block) amplify(channel, frames, gain);
+    loudness.add(block, frames);
+    truePeak.add(block, frames);
+    mixInto(shown, block, frames, blocks.frames - frames - first);
   });
-  try {
-    for (let frames = blocks.read(); frames > 0; frames = blocks.read()) {
-      // A recording's blocks are new arrays each time.
-      const block = blocks.channels;
-      for (const channel of block) amplify(channel, frames, gain);
-      wav.write(block, frames);
-      loudness.add(block, frames);
-      truePeak.add(block, frames);
-      mixInto(shown, block, frames, blocks.frames - frames - first);
-    }
-    await wav.finish();
-  } catch (error) {
-    wav.abandon();
-    throw error;
-  } finally {
-    blocks.close();
-  }
   const integrated = loudness.integrated();
   const peak = truePeak.finish();
   return {

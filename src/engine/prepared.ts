@@ -15,6 +15,7 @@ import { type Plan, plan } from './plan.ts';
  * played, checked or drawn.
  */
 export class Prepared {
+  /** As it was given; it must not be changed. */
   readonly patch: Patch;
   private knownNets: Netlist | undefined;
   private knownRanges: Ranges | undefined;
@@ -30,6 +31,7 @@ export class Prepared {
     this.patch = patch;
   }
 
+  /** Its nets: outputs and inputs that cables and multiples join. */
   get nets(): Netlist {
     this.knownNets ??= netlist(this.patch);
     return this.knownNets;
@@ -62,6 +64,7 @@ export class Prepared {
     return known;
   }
 
+  /** What leads to its trigger inputs. */
   get control(): ControlPath {
     this.knownControl ??= controlPath(this.patch, this.nets);
     return this.knownControl;

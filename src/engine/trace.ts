@@ -10,7 +10,7 @@ import type { OutputFacts } from '../modules/facts.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../patch/patch.ts';
 import { edgesAtJacks, LiveEdges } from '../timing/at-jacks.ts';
 import { edgesOf } from '../timing/edges.ts';
-import type { TimedEdge } from '../timing/pulses.ts';
+import type { Pulse, TimedEdge } from '../timing/pulses.ts';
 import { isFollowing } from '../timing/rhythm.ts';
 import type { Happening } from './happening.ts';
 import { type Prepared, prepared } from './prepared.ts';
@@ -28,19 +28,36 @@ export interface TraceOptions {
    * `count` count, and the array is filled again afterwards. For `trace` alone.
    */
   readonly onEnvelope?: (module: string, volts: Float64Array, from: number, count: number) => void;
+  /** Told more of the same play. For `trace` alone. */
+  readonly listener?: PathListener;
+}
+
+/** Is told of a control path while it plays, for who would otherwise play it once more. */
+export interface PathListener {
+  /** Jacks whose volts are wanted. */
+  readonly probes: readonly JackRef[];
+  /**
+   * Takes their volts, an array each, a block at a time, from sample `from` on. The first `count` count, and the
+   * arrays are filled again afterwards.
+   */
+  onVolts(volts: readonly Float64Array[], from: number, count: number): void;
+  /** Takes each stroke of the rhythms that follow pulses. */
+  onStroke(module: PatchModule, stroke: Pulse, channel: number): void;
 }
 
 /**
  * Gives the edges that a patch's rhythm sequencers send, in order, without playing the patch unless one
  * of them follows pulses. They are made as they are asked for, each an object of its own.
- * @param patch a checked patch; one without a rhythm sequencer gives nothing.
+ * @param of a checked patch; one without a rhythm sequencer gives nothing.
  */
 export function* sentEdges(
-  patch: Patch,
+  of: Patch | Prepared,
   { sampleRate, seconds }: TraceOptions,
 ): Generator<Happening> {
+  const all = prepared(of);
+  const { patch } = all;
   if (patch.modules.some((module) => isFollowing(patch, module))) {
-    for (const happening of trace(patch, { sampleRate, seconds }))
+    for (const happening of trace(all, { sampleRate, seconds }))
       if (happening.cause !== undefined) yield happening;
     return;
   }
@@ -76,7 +93,8 @@ export function* sentEdges(
  * @throws Error if a circuit gives a value that is no finite number.
  */
 export function* trace(of: Patch | Prepared, options: TraceOptions): Generator<Happening> {
-  const { sampleRate, seconds } = options;
+  const { sampleRate, seconds, listener } = options;
+  const frames = Math.round(seconds * sampleRate);
   const { patch, control, path: played } = prepared(of);
   const { triggers } = control;
   const sent: Happening[] = [];
@@ -90,11 +108,17 @@ export function* trace(of: Patch | Prepared, options: TraceOptions): Generator<H
   };
   const watched = [...new Set(triggers.map(({ module }) => module))];
   const probes = watched.map((module) => probesOf(module));
-  const renderer = new Renderer(played, {
+  const renderer: Renderer = new Renderer(played, {
     sampleRate,
-    probes: probes.flat(),
+    probes: [...probes.flat(), ...(listener?.probes ?? [])],
     until: seconds,
     onEdge: (module, edge) => liveOf(module).take(edge),
+    ...(listener && {
+      onStroke: (module, stroke, channel) => {
+        // Gates that are high at the end play on.
+        if (renderer.position < frames) listener.onStroke(module, stroke, channel);
+      },
+    }),
     edgesOf: (module) => {
       if (isFollowing(patch, module)) return undefined;
       const options = { sampleRate, seed: patch.seed, until: seconds };
@@ -134,7 +158,7 @@ export function* trace(of: Patch | Prepared, options: TraceOptions): Generator<H
     );
   });
 
-  const frames = Math.round(seconds * sampleRate);
+  const listened = renderer.probes.slice(used);
   while (renderer.position < frames || sent.length > 0 || high.size > 0) {
     const from = renderer.position;
     renderer.next();
@@ -145,6 +169,7 @@ export function* trace(of: Patch | Prepared, options: TraceOptions): Generator<H
         else if (one.edge === 'fall') high.delete(one.jack);
       }
     const count = Math.min(BLOCK, frames - from);
+    if (count > 0) listener?.onVolts(listened, from, count);
     const heard: Heard[] = [];
     for (const watcher of watchers) {
       watcher.read(from, count, heard);

@@ -83,6 +83,16 @@ function envelopeOn(start: Net, at: (ref: JackRef) => Net | undefined): PatchMod
   return undefined;
 }
 
+/** V that the played hits of its envelope reach at the control input; undefined where none drives it. */
+export function reachedVolts(
+  { envelope, share }: DrivenAmplifier,
+  context: Context,
+): number | undefined {
+  const played = context.envelopes().find(({ module }) => module === envelope);
+  const top = played?.hits.reduce((most, hit) => Math.max(most, hit.top), 0);
+  return top === undefined ? undefined : top * share;
+}
+
 /** The gain of such a module at a steady control voltage, before and after its highest. */
 export function gainAt({ definition, settings }: PatchModule, volts: number): Opened {
   return definition.opened?.(settings, volts) ?? { law: 1, gain: 1, unity: 0 };

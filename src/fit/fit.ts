@@ -2,7 +2,7 @@
 
 import type { KindDistance } from '../measure/likeness/drum-kind.ts';
 import { smallest } from '../modules/dsp/extremes.ts';
-import { KINDS } from '../modules/kinds.ts';
+import { KINDS, type KindsOption } from '../modules/kinds.ts';
 import type { Patch } from '../patch/patch.ts';
 import { type PatchTexts, readTexts, withText } from '../patch/texts.ts';
 import { type Descent, descend } from './descend.ts';
@@ -34,7 +34,7 @@ import { moveByMeasures, relocate } from './starts.ts';
 import { type SecondThread, Tries } from './tries.ts';
 import { withValues } from './write.ts';
 
-export interface FitRequest {
+export interface FitRequest extends KindsOption {
   readonly written: PatchTexts;
   readonly recording: RecordedHits;
   readonly channel: VoiceChannel | undefined;
@@ -46,7 +46,7 @@ export interface FitRequest {
   /** Finds what is wrong with a patch: the fitted patch has no concern that the patch did not have. */
   readonly concernsOf: (patch: Patch) => readonly Concern[];
   readonly onProgress: (done: number, total: number) => void;
-  /** Renders at the same time; the result is the same without it. */
+  /** Renders at the same time, of the built-in kinds alone; the result is the same without it. */
   readonly second?: SecondThread | undefined;
   /** Called between two renders, to let other work run. */
   readonly breathe: () => Promise<void>;
@@ -193,8 +193,9 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   await polished(FIRST_SHARE, axes);
 
   const textWith = (values: readonly number[]): string =>
-    withValues(written, movedBy(knobs, values));
-  const patchWith = (values: readonly number[]): Patch => reread(written, textWith(values));
+    withValues(written, movedBy(knobs, values), request);
+  const patchWith = (values: readonly number[]): Patch =>
+    reread(written, textWith(values), request);
   const isOver = (): boolean => isStopped() || tries.done >= request.tries;
   const settling: SettleOptions = { ...request, tries, before: searchBefore, patchWith, isOver };
   const keepOwn = (): void => {
@@ -356,8 +357,12 @@ function searches(request: FitRequest, tries: Tries) {
 }
 
 /** Reads the patch with a new text of its file. */
-export function reread(written: PatchTexts, text: string): Patch {
-  const { patch, problems } = readTexts(withText(written, text), { kinds: KINDS });
+export function reread(
+  written: PatchTexts,
+  text: string,
+  { kinds = KINDS }: KindsOption = {},
+): Patch {
+  const { patch, problems } = readTexts(withText(written, text), { kinds });
   if (patch === undefined) throw new FitError(problems.map(({ message }) => message).join('; '));
   return patch;
 }

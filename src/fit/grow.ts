@@ -57,15 +57,15 @@ export async function grownFit(request: GrowRequest, first: Fit): Promise<Grown>
 
 /** The largest part that the recording has and a fitted patch does not; undefined if there is none. */
 export function lackOf(
-  request: Pick<FitRequest, 'written' | 'channel' | 'concernsOf'>,
+  request: Pick<FitRequest, 'written' | 'channel' | 'concernsOf' | 'kinds'>,
   { text, shortfalls }: Pick<Fit, 'text' | 'shortfalls'>,
 ): Lack | undefined {
   const { channel, concernsOf } = request;
   const shortfall = shortfalls.find(({ louder }) => louder === 'recording');
   if (shortfall === undefined || channel === undefined) return undefined;
   const written = withText(request.written, text);
-  const patch = reread(written, text);
-  const layer = layerFor(shortfall, patch, written, channel);
+  const patch = reread(written, text, request);
+  const layer = layerFor(shortfall, patch, written, channel, request);
   const concerns = layer === undefined ? [] : added(concernsOf(patch), concernsOf(layer.patch));
   return { shortfall, layer, concerns };
 }

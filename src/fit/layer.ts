@@ -7,7 +7,7 @@
  */
 
 import type { Partial } from '../measure/pitch/partials.ts';
-import { KINDS } from '../modules/kinds.ts';
+import { KINDS, type KindsOption } from '../modules/kinds.ts';
 import { applyEdits, type Edit } from '../patch/edit/edit.ts';
 import { jackName, type Patch } from '../patch/patch.ts';
 import { fileText, type PatchTexts, readTexts, withText } from '../patch/texts.ts';
@@ -60,6 +60,7 @@ export function layerFor(
   patch: Patch,
   written: PatchTexts,
   channel: VoiceChannel,
+  { kinds = KINDS }: KindsOption = {},
 ): Layer | undefined {
   const { main: file } = written;
   const has = (name: string): boolean => patch.modules.some((module) => module.name === name);
@@ -112,7 +113,7 @@ export function layerFor(
         ]);
   if (text === undefined) return undefined;
   const texts = withText(written, text);
-  const read = readTexts(texts, { kinds: KINDS });
+  const read = readTexts(texts, { kinds });
   if (read.patch === undefined) return undefined;
   return {
     modules: all,

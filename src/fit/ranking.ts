@@ -16,7 +16,6 @@ import { comparedWith } from '../measure/likeness/hit-spans.ts';
 import { type Fit, type FitRequest, fewestTries, fitPatch, reread } from './fit.ts';
 import { voiceOf } from './path.ts';
 import { reportedHit } from './play.ts';
-import type { RecordedHits } from './recording.ts';
 import { FitError, type Knob, movedBy } from './settings.ts';
 import { type SizeRatio, sizeRatio, valuesAt } from './starts.ts';
 import { withValues } from './write.ts';
@@ -64,12 +63,14 @@ function near(knobs: readonly Knob[]): readonly Knob[] {
   });
 }
 
+type RankRequest = Omit<FitRequest, keyof Candidate | 'tries'>;
+
 /** Ranks voices. If stopped, only those fitted by then are ranked. */
 export async function rankedVoices(
   candidates: readonly Candidate[],
-  request: Omit<FitRequest, keyof Candidate | 'tries'>,
+  request: RankRequest,
 ): Promise<Ranking> {
-  const { recording, isStopped, breathe, onProgress } = request;
+  const { isStopped, breathe, onProgress } = request;
   const ranked: Ranked[] = [];
   const leftOut: { name: string; why: string }[] = [];
   const orLeftOut = async <T>(name: string, work: () => Promise<T>): Promise<T | undefined> => {
@@ -85,7 +86,7 @@ export async function rankedVoices(
   const measured: Omit<Ranked, 'fit'>[] = [];
   for (const candidate of candidates) {
     await breathe();
-    const kind = await orLeftOut(candidate.name, async () => nearestKind(candidate, recording));
+    const kind = await orLeftOut(candidate.name, async () => nearestKind(candidate, request));
     if (kind !== undefined) measured.push({ candidate, kind });
   }
   measured.sort((a, b) => a.kind.distance - b.kind.distance);
@@ -115,11 +116,12 @@ export async function rankedVoices(
 }
 
 /** How far a voice is in kind, in the size in which it is nearest. @throws FitError if it makes no hit. */
-function nearestKind(candidate: Candidate, recording: RecordedHits): KindDistance {
+function nearestKind(candidate: Candidate, request: RankRequest): KindDistance {
+  const { recording } = request;
   let size: SizeRatio = { times: 0, frequencies: 0 };
   let best: KindDistance | undefined;
   for (let sizes = 0; sizes <= SIZES; sizes++) {
-    const own = kindOf(candidate, recording, size);
+    const own = kindOf(candidate, request, size);
     if (own === null) break;
     const kind = kindDistance(recording.kind, own);
     const cost = (SIZE_COST * Math.hypot(size.times, size.frequencies)) / Math.log(STAYS);
@@ -141,10 +143,12 @@ function stays(by: number): number {
 /** What kind of drum a voice is in a size; null if it makes no hit. */
 function kindOf(
   { written, channel, knobs }: Candidate,
-  { scope, target, sound }: RecordedHits,
+  of: RankRequest,
   size: SizeRatio,
 ): DrumKind | null {
-  const patch = reread(written, withValues(written, movedBy(knobs, valuesAt(knobs, size))));
+  const { scope, target, sound } = of.recording;
+  const values = movedBy(knobs, valuesAt(knobs, size));
+  const patch = reread(written, withValues(written, values, of), of);
   const played = reportedHit(voiceOf(patch, channel), {
     ...{ sampleRate: scope.sampleRate, channel },
     seconds: target.reportedSeconds,

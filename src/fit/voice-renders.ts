@@ -3,7 +3,7 @@
 import { type BandFigures, bandFigures } from '../measure/likeness/drum-kind.ts';
 import { hitDistance } from '../measure/likeness/hit-distance.ts';
 import { type HitLook, lookAt, meanLook } from '../measure/likeness/hit-look.ts';
-import { KINDS } from '../modules/kinds.ts';
+import { KINDS, type KindsOption } from '../modules/kinds.ts';
 import type { KeptTrees } from '../patch/fragment.ts';
 import { type PatchTexts, readTexts } from '../patch/texts.ts';
 import { type VoiceChannel, voiceOf } from './path.ts';
@@ -12,7 +12,7 @@ import type { RecordedHits } from './recording.ts';
 import { FitError } from './settings.ts';
 import { MUTE_DB } from './target.ts';
 
-export interface VoiceOptions {
+export interface VoiceOptions extends KindsOption {
   readonly written: PatchTexts;
   readonly recording: Pick<RecordedHits, 'scope' | 'target' | 'used'>;
   readonly channel: VoiceChannel | undefined;
@@ -88,9 +88,8 @@ export class VoiceRenders {
    * @throws FitError if the patch cannot be read with them.
    */
   at(set: readonly string[]): Rendered {
-    const { patch, problems } = readTexts(this.options.written, {
-      ...{ kinds: KINDS, kept: this.kept, set },
-    });
+    const { written, kinds = KINDS } = this.options;
+    const { patch, problems } = readTexts(written, { kinds, kept: this.kept, set });
     if (patch === undefined)
       throw new FitError(`${set.join(', ')}: ${problems.map(({ message }) => message).join('; ')}`);
     const { recording, channel } = this.options;

@@ -3,7 +3,7 @@
  * gets its value through the `set:` of that part, so that no other patch that uses the part is changed.
  */
 
-import { KINDS } from '../modules/kinds.ts';
+import { KINDS, type KindsOption } from '../modules/kinds.ts';
 import { applyEdits, type Edit } from '../patch/edit/edit.ts';
 import { WrittenValues } from '../patch/edit/written.ts';
 import type { Patch } from '../patch/patch.ts';
@@ -20,13 +20,17 @@ export interface NewValue {
  * @param written what it is now.
  * @throws FitError naming the values, if no place for one is found in the file.
  */
-export function withValues(written: PatchTexts, values: readonly NewValue[]): string {
+export function withValues(
+  written: PatchTexts,
+  values: readonly NewValue[],
+  { kinds = KINDS }: KindsOption = {},
+): string {
   const { main: file } = written;
   const text = values.reduce((before, { knob, value }) => {
     const path = pathOf(knob);
     return edited(file, before, path, writtenText(before, path, knob, value), values);
   }, fileText(written, file) ?? '');
-  const { patch } = readTexts(withText(written, text), { kinds: KINDS });
+  const { patch } = readTexts(withText(written, text), { kinds });
   const isKept = ({ knob, value }: NewValue): boolean => {
     const kept = patch && settingOf(patch, knob);
     if (knob.spec.type === 'choice') return kept === knob.spec.options[value];

@@ -1,6 +1,7 @@
 /** Which of a recording's figures cannot be trusted, and what to do about it. */
 
 import { driftShows, leastShown } from './condition.ts';
+import { percentage } from './doubt.ts';
 import { burstsOf } from './hits/bursts.ts';
 import type { Mends } from './mended.ts';
 import type { Measures } from './signal.ts';
@@ -120,7 +121,7 @@ function steady({ condition, peakDbfs }: Measures, mends: Mends | undefined): De
   if (driftShows(condition, peakDbfs))
     found.push({
       kind: 'drift',
-      message: `drift: the level it rests at wanders by ${percent(drift)} of full scale, which hides falls and may look like an onset. ${
+      message: `drift: the level it rests at wanders by ${percentage(drift, 1)} of full scale, which hides falls and may look like an onset. ${
         mends?.drift
           ? TAKEN_OUT
           : 'Take out what is under 20 Hz with a high-pass and measure again.'
@@ -129,7 +130,7 @@ function steady({ condition, peakDbfs }: Measures, mends: Mends | undefined): De
   else if (Math.abs(restOffset) > leastShown(peakDbfs))
     found.push({
       kind: 'offset',
-      message: `offset: it rests at ${percent(restOffset)} of full scale. It is taken out of the hits' figures, not of peak, crest and loudness.`,
+      message: `offset: it rests at ${percentage(restOffset, 1)} of full scale. It is taken out of the hits' figures, not of peak, crest and loudness.`,
     });
   if (hum !== null)
     found.push({
@@ -170,8 +171,4 @@ function few(bits: number): Defect[] {
       message: `${bits} bits: its steps are ${(20 * (bits - 1) * Math.log10(2)).toFixed(0)} dB under full scale, and a tail sinks into them before it has ended.`,
     },
   ];
-}
-
-function percent(share: number): string {
-  return `${(100 * share).toFixed(1)} %`;
 }

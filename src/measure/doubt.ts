@@ -1,4 +1,4 @@
-/** The sign of a figure that its own measurement doubts: the same wherever such a figure is shown. */
+/** Figures in words: shares, and the sign of a figure that its own measurement doubts, the same wherever it is shown. */
 
 /** A figure of lower reliability is in doubt: for a time, one standard error is over 7.5 %. */
 export const DOUBTED = 0.5;
@@ -27,4 +27,10 @@ export function doubtfully(text: string, reliability: number): string {
 /** Whether any of some texts shows the sign. */
 export function showsDoubt(texts: readonly string[]): boolean {
   return texts.some((text) => text.endsWith(` ${SIGN}`));
+}
+
+/** A share as a percentage: `18.8 %`. @param decimals how many, whatever they are. */
+export function percentage(share: number, decimals: number): string {
+  const text = (100 * share).toFixed(decimals);
+  return `${Number(text) === 0 ? text.replace('-', '') : text} %`;
 }

@@ -6,6 +6,7 @@
 /** An output: an ideal voltage behind a resistance, or a closure to ground. */
 export type OutputFacts = VoltageOutput | SwitchOutput;
 
+/** What an output that gives volts can do. */
 export interface VoltageOutput {
   readonly type: 'voltage';
   /** V, the lowest it gives in ordinary use; for a gate, its level at rest. */
@@ -35,6 +36,7 @@ export interface SwitchOutput {
  */
 export type Doubt = Readonly<Partial<Record<DoubtfulFact, number>>>;
 
+/** A fact that a rack may say is off by up to a share. */
 export type DoubtfulFact =
   | 'ohms'
   | 'low'
@@ -83,6 +85,7 @@ export interface InputFacts {
   readonly trigger?: TriggerFacts;
 }
 
+/** What an input makes a trigger of: the levels that it fires and is ready again at, and the shortest pulse. */
 export interface TriggerFacts {
   /** `voltage` fires above `on`; `switch` fires when pulled under `on`. */
   readonly type: 'voltage' | 'switch';

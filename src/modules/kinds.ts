@@ -89,6 +89,12 @@ export const KINDS: readonly Definition[] = [
   output,
 ];
 
+/** For what reads a patch's texts again: which kinds of module they may have. */
+export interface KindsOption {
+  /** Those that the patch was read with: {@link KINDS} unless given, and any of one's own. */
+  readonly kinds?: readonly Definition[];
+}
+
 /** The definition of a kind, or undefined if no kind has that name. */
 export function kindNamed(kind: string): Definition | undefined {
   return KINDS.find((definition) => definition.kind === kind);

@@ -51,11 +51,14 @@ export interface ClipListener {
 export interface ClipFile {
   readonly path: string;
   readonly kind: 'mix' | 'stem' | 'tap';
+  /** `module.jack` of a stem or a tap. */
   readonly jack?: string;
+  /** How many. */
   readonly channels: number;
   /** Hz. */
   readonly sampleRate: number;
   readonly bitDepth: Depth;
+  /** Samples of each channel. */
   readonly frames: number;
   /** Minus infinity for silence. */
   readonly peakDbfs: number;
@@ -69,6 +72,7 @@ export interface ClipFile {
 export interface Clip {
   /** The mix first. */
   readonly files: readonly ClipFile[];
+  /** Of all that was written, the tail included. */
   readonly seconds: number;
   /** Whether the sound had not died away when the longest tail was over. */
   readonly cut: boolean;
@@ -105,7 +109,7 @@ export async function renderClip(of: Patch | Prepared, options: ClipOptions): Pr
   const members = plans.map(setFile);
   try {
     set?.plan(members);
-    const tracks = await openTracks(patch, take, plans, { ...options, stage: set?.stage });
+    const tracks = await openTracks(all, take, plans, { ...options, stage: set?.stage });
     try {
       const end = await fill(take, tracks, options);
       const files: ClipFile[] = [];
@@ -202,13 +206,13 @@ function plannedTracks(
 
 /** @param options with the folder that the files are made in, if they are a set. */
 async function openTracks(
-  patch: Patch,
+  of: Prepared,
   take: Playing,
   plans: readonly TrackPlan[],
   options: ClipOptions & { readonly stage: string | undefined },
 ): Promise<Track[]> {
   const { sampleRate, depth, stage } = options;
-  const cues = cuesOf(patch, sampleRate, take.musicFrames);
+  const cues = cuesOf(of, sampleRate, take.musicFrames);
   const tracks: Track[] = [];
   try {
     for (const plan of plans) {

@@ -132,7 +132,8 @@ function readModules(
   const read = (entry: Entry): KeptModule | undefined => {
     const name = prefix + entry.key;
     const same = before?.get(name);
-    if (same?.entry === entry) return same;
+    // An earlier reading may have had other kinds.
+    if (same?.entry === entry && kinds.includes(same.module.definition)) return same;
     let isAlone = true;
     const recordings = (given: Entry): Recorded | undefined => {
       // The file may hold something else the next time.

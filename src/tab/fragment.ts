@@ -1,6 +1,7 @@
 /** Writes tab as YAML: a rhythm module with its channels, patterns and song, to be put into a patch. */
 
 import { jsonText } from '../patch/text/printable.ts';
+import { formatBriefly } from '../patch/units.ts';
 import type { TabStep } from './grid-steps.ts';
 import type { LineName } from './music.ts';
 import type { Tab, TabLine, TabPattern } from './transcribe.ts';
@@ -116,6 +117,7 @@ export function ms(seconds: number): string {
   return `${Number((seconds * 1000).toFixed(1))} ms`;
 }
 
+/** To five digits, of which a swing has three after the point. */
 export function percent(share: number): string {
-  return `${Number((share * 100).toFixed(3))} %`;
+  return formatBriefly(share, 'percent', 5);
 }

@@ -14,9 +14,13 @@ const LARGEST = 1e100;
 
 /** An open file. Its blocks can be read any number of times, until it is closed. */
 export class WavFile implements SampleSource {
+  /** What its header says. */
   readonly layout: WavLayout;
+  /** Hz. */
   readonly sampleRate: number;
+  /** How many. */
   readonly channels: number;
+  /** The factor of each channel's power in its loudness, by ITU-R BS.1770. */
   readonly weights: readonly number[];
 
   private readonly path: string;

@@ -1,10 +1,11 @@
 /** Eight voices of noise -> filter -> amplifier, against Chromium's own offline renderer. */
 
-import { existsSync, mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { chromium } from 'playwright-core';
 import { Renderer } from '../../dist/engine/renderer.js';
+import { browserPath } from './browser.mjs';
 import { processorTime } from './clock.mjs';
 import { byHand, VOICES } from './eight-voices-c.mjs';
 import { noiseVoices } from './patches.mjs';
@@ -16,19 +17,14 @@ const RATE = 48_000;
 const SECONDS = 60;
 const BLOCK = 128;
 const ROUNDS = 5;
-/** Debian's, unless another is named. */
-const BROWSER = process.env.CHROMIUM ?? '/usr/bin/chromium';
 
 export async function run() {
-  if (!existsSync(BROWSER))
-    throw new Error(
-      `${BROWSER} is missing: install Debian's chromium, or name another with CHROMIUM=...`,
-    );
+  const executablePath = browserPath();
   const patch = noiseVoices(VOICES);
   const blocks = Math.floor((SECONDS * RATE) / BLOCK);
   const samples = blocks * BLOCK;
   const browser = await chromium.launch({
-    executablePath: BROWSER,
+    executablePath,
     args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--disable-background-networking'],
   });
   const engineRender = () => {

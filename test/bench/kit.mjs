@@ -3,9 +3,9 @@
  * a node of the W3C Web Audio API for each module.
  */
 
-import { existsSync } from 'node:fs';
 import { chromium } from 'playwright-core';
 import { Take } from '../../dist/index.js';
+import { browserPath } from './browser.mjs';
 import { processorTime } from './clock.mjs';
 import { examplePatch } from './patches.mjs';
 
@@ -18,15 +18,11 @@ const SECONDS = 40;
 /** s at the start that are not counted: V8 has then compiled what it will. */
 const WARM = 10;
 const ROUNDS = 5;
-const BROWSER = process.env.CHROMIUM ?? '/usr/bin/chromium';
 
 export async function run() {
-  if (!existsSync(BROWSER))
-    throw new Error(
-      `${BROWSER} is missing: install Debian's chromium, or name another with CHROMIUM=...`,
-    );
+  const executablePath = browserPath();
   const patch = examplePatch('kit-of-eight.yaml');
-  const { engine, native } = await costs(patch);
+  const { engine, native } = await costs(patch, executablePath);
   return [
     { what: 'OfflineAudioContext, a node a module', value: native, unit: 'ns/sample' },
     { what: 'engine', value: engine, unit: 'ns/sample' },
@@ -41,9 +37,9 @@ export async function run() {
 }
 
 /** The least of some rounds by turns, ns a sample; each of whole songs, so that all hold the same strokes. */
-async function costs(patch) {
+async function costs(patch, executablePath) {
   const browser = await chromium.launch({
-    executablePath: BROWSER,
+    executablePath,
     args: ['--no-sandbox', '--disable-gpu', '--disable-quic', '--disable-background-networking'],
   });
   let engine = Number.POSITIVE_INFINITY;

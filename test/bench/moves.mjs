@@ -5,17 +5,17 @@
  */
 
 import { spawn } from 'node:child_process';
-import { cpSync, existsSync, mkdtempSync, rmSync } from 'node:fs';
+import { cpSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { chromium } from 'playwright-core';
+import { browserPath } from './browser.mjs';
 
 export const title = 'In Chromium: a setting moved to changed sound, 200 moves';
 
 const BIN = fileURLToPath(new URL('../../dist/bin/forehear.cjs', import.meta.url));
 const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url));
-const BROWSER = process.env.CHROMIUM ?? '/usr/bin/chromium';
 /** Fewer with MOVES=20, for a look. */
 const MOVES = Number(process.env.MOVES ?? 200);
 const KITS = { 'two-bar-kit': 30, 'kit-of-eight': 45 };
@@ -33,11 +33,8 @@ const WAY = [
 ];
 
 export async function run() {
-  if (!existsSync(BROWSER))
-    throw new Error(
-      `${BROWSER} is missing: install Debian's chromium, or name another with CHROMIUM=...`,
-    );
-  const browser = await chromium.launch({ executablePath: BROWSER, args: ['--no-sandbox'] });
+  const executablePath = browserPath();
+  const browser = await chromium.launch({ executablePath, args: ['--no-sandbox'] });
   const folder = mkdtempSync(join(tmpdir(), 'forehear-'));
   try {
     cpSync(PATCHES, folder, { recursive: true });

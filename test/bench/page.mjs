@@ -5,17 +5,17 @@
  */
 
 import { execFileSync, spawn } from 'node:child_process';
-import { cpSync, existsSync, mkdtempSync, rmSync } from 'node:fs';
+import { cpSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { chromium } from 'playwright-core';
+import { browserPath } from './browser.mjs';
 
 export const title = 'In Chromium: ready, frames, height and what moves by itself';
 
 const BIN = fileURLToPath(new URL('../../dist/bin/forehear.cjs', import.meta.url));
 const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url));
-const BROWSER = process.env.CHROMIUM ?? '/usr/bin/chromium';
 const VISITS = 5;
 const FRAMES = 240;
 /** ms: 60 frames a second, and the half that a screen's own clock may be off. */
@@ -30,12 +30,9 @@ const KITS = [
 ];
 
 export async function run() {
-  if (!existsSync(BROWSER))
-    throw new Error(
-      `${BROWSER} is missing: install Debian's chromium, or name another with CHROMIUM=...`,
-    );
+  const executablePath = browserPath();
   const folder = mkdtempSync(join(tmpdir(), 'forehear-'));
-  const browser = await chromium.launch({ executablePath: BROWSER, args: ['--no-sandbox'] });
+  const browser = await chromium.launch({ executablePath, args: ['--no-sandbox'] });
   try {
     cpSync(PATCHES, folder, { recursive: true });
     const rows = [];

@@ -52,8 +52,8 @@ export const level = (samples, from, to) =>
 export const hann = (samples) =>
   samples.map((value, n) => value * Math.sin((Math.PI * (n + 0.5)) / samples.length) ** 2);
 
-/** Power in each bin, the sound being followed by silence. */
-export function spectrum(samples) {
+/** The spectrum's lower half, the sound being followed by silence up to a power of two. */
+function transformed(samples) {
   const size = 2 ** Math.ceil(Math.log2(samples.length));
   const fft = new FFT(size);
   const frame = new Array(size).fill(0);
@@ -62,6 +62,12 @@ export function spectrum(samples) {
   });
   const bins = fft.createComplexArray();
   fft.realTransform(bins, frame);
+  return { size, fft, bins };
+}
+
+/** Power in each bin, the sound being followed by silence. */
+export function spectrum(samples) {
+  const { size, bins } = transformed(samples);
   return {
     power: Float64Array.from(
       { length: size / 2 + 1 },
@@ -92,14 +98,7 @@ export function centroid(bins) {
 
 /** The sound between two frequencies, cut from the spectrum of all of it. */
 export function filtered(samples, low, high) {
-  const size = 2 ** Math.ceil(Math.log2(samples.length));
-  const fft = new FFT(size);
-  const frame = new Array(size).fill(0);
-  samples.forEach((value, n) => {
-    frame[n] = value;
-  });
-  const bins = fft.createComplexArray();
-  fft.realTransform(bins, frame);
+  const { size, fft, bins } = transformed(samples);
   fft.completeSpectrum(bins);
   for (let k = 0; k < size; k++) {
     const hertz = (Math.min(k, size - k) * RATE) / size;

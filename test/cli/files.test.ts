@@ -25,6 +25,7 @@ import { planOutputs, WAV } from '../../src/cli/outputs.ts';
 import { findingsIn } from '../../src/findings/check.ts';
 import { contextOf } from '../../src/findings/context.ts';
 import { runs } from '../runs.ts';
+import { contents } from './contents.ts';
 import { BIN, forehear, forehearBytes, interrupted, MORE_THAN_A_PIPE, scratch } from './run.ts';
 import { definitions, FAULTY, INPUTS, type Input, workshop, writings } from './writings.ts';
 
@@ -32,17 +33,6 @@ const isSearch = runs(1).numRuns > 1;
 const ALL = await writings();
 const FILES = ALL.filter(({ ending }) => ending !== '/');
 const FOLDERS = ALL.filter(({ ending }) => ending === '/');
-
-/** Every file of a folder with its bytes, but for the lists that sets keep. */
-function contents(folder: string): Record<string, string> {
-  return Object.fromEntries(
-    readdirSync(folder, { recursive: true, encoding: 'utf8' })
-      .filter((name) => statSync(join(folder, name)).isFile())
-      .filter((name) => !name.endsWith('.forehear.json'))
-      .sort()
-      .map((name) => [name, readFileSync(join(folder, name)).toString('base64')]),
-  );
-}
 
 /** Whether the run was refused as a wrong request, in words, and left every file as it was. */
 function expectRefused(folder: string, args: readonly string[], words: RegExp): void {

@@ -3,11 +3,11 @@
 // the next run of the same output removes it.
 
 import { type ChildProcess, spawn } from 'node:child_process';
-import { cpSync, readdirSync, readFileSync, rmSync, statSync } from 'node:fs';
-import { join } from 'node:path';
+import { cpSync, rmSync } from 'node:fs';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { runs } from '../runs.ts';
+import { contents } from './contents.ts';
 import { BIN, forehear, forehearAlone } from './run.ts';
 import { definitions, workshop, writings } from './writings.ts';
 
@@ -108,17 +108,6 @@ const CASES: readonly Case[] = Object.entries(LONG).map(([name, one]) => ({
   command: name.split(' ')[0] as string,
   ...one,
 }));
-
-/** Every file but the inputs and the hidden lists, whose times differ from run to run. */
-function contents(folder: string): Record<string, string> {
-  return Object.fromEntries(
-    readdirSync(folder, { recursive: true, encoding: 'utf8' })
-      .filter((name) => statSync(join(folder, name)).isFile())
-      .filter((name) => !name.endsWith('.forehear.json'))
-      .sort()
-      .map((name) => [name, readFileSync(join(folder, name)).toString('base64')]),
-  );
-}
 
 const isStray = (name: string): boolean => name.includes('.part');
 

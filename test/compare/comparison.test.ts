@@ -6,12 +6,10 @@ import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
 import wavefile from 'wavefile';
 import { type Comparison, type ComparisonRequest, compare } from '../../src/compare/comparison.ts';
-import type { Crew } from '../../src/compare/crew.ts';
+import { ownCrew } from '../../src/compare/crew.ts';
 import { gridOf } from '../../src/compare/grid.ts';
 import { overview, overviewParts } from '../../src/compare/overview.ts';
-import type { Result, Task } from '../../src/compare/task.ts';
 import { readVariations } from '../../src/compare/vary.ts';
-import { runTask } from '../../src/compare/worker.ts';
 import { FONT_PX } from '../../src/output/chart/chart-svg.ts';
 import { PRINT } from '../../src/output/chart/colours.ts';
 import { close } from '../close.ts';
@@ -19,15 +17,6 @@ import { type SecondReader, secondReader } from '../measure/second-reader.ts';
 import { example, written } from './written.ts';
 
 const RATE = 48_000;
-
-/** Works in this thread, several tasks at once if asked to. */
-function hands(size: number): Crew {
-  return {
-    size,
-    run: <T extends Task>(task: T) => runTask(task) as Promise<Result[T['type']]>,
-    close: () => Promise.resolve(),
-  };
-}
 
 function folder(): string {
   return mkdtempSync(join(tmpdir(), 'forehear-test-'));
@@ -50,7 +39,7 @@ function run(
   source: ReturnType<typeof written>,
   vary: readonly string[],
   options: Partial<ComparisonRequest> = {},
-  crew = hands(1),
+  crew = ownCrew(),
 ): Promise<Comparison> {
   return compare(
     {
@@ -158,7 +147,7 @@ describe('compare', () => {
       hat,
       ['shape.release=60ms,400ms', 'bright.cutoff=1 kHz,7.5 kHz'],
       {},
-      hands(3),
+      ownCrew({ size: 3 }),
     );
     comparison.variants.forEach((one, index) => {
       const other = again.variants[index] as typeof one;

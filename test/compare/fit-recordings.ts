@@ -3,6 +3,7 @@
 import { readVariant } from '../../src/compare/variant.ts';
 import { Take } from '../../src/engine/take.ts';
 import type { FitSource } from '../../src/fit/recording.ts';
+import type { KindsOption } from '../../src/modules/kinds.ts';
 import type { PatchTexts } from '../../src/patch/texts.ts';
 
 /** Uniform numbers from -1 to 1; not the project's own generator. Source: Marsaglia, Xorshift RNGs, J. Stat. Softw. 8 (2003) (from memory). */
@@ -20,9 +21,9 @@ export function uniform(seed: number): () => number {
 export function rendered(
   written: PatchTexts,
   set: readonly string[],
-  { sampleRate, seconds }: { sampleRate: number; seconds: number },
+  { sampleRate, seconds, ...of }: { sampleRate: number; seconds: number } & KindsOption,
 ): Float64Array {
-  const { patch } = readVariant(written, [...set, 'seed=another']);
+  const { patch } = readVariant(written, [...set, 'seed=another'], of);
   if (patch === undefined) throw new Error('not a patch');
   const take = new Take(patch, {
     sampleRate,

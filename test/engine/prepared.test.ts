@@ -15,7 +15,7 @@ import { render } from '../../src/engine/render.ts';
 import { Renderer } from '../../src/engine/renderer.ts';
 import { stemsOf } from '../../src/engine/stems.ts';
 import { Take } from '../../src/engine/take.ts';
-import { trace } from '../../src/engine/trace.ts';
+import { sentEdges, trace } from '../../src/engine/trace.ts';
 import { findingsIn } from '../../src/findings/check.ts';
 import { contextFrom, contextOf, listenerFor } from '../../src/findings/context.ts';
 import { outsetOf } from '../../src/findings/outset.ts';
@@ -25,6 +25,9 @@ import { voiceChannels, voicePath } from '../../src/fit/path.ts';
 import { renderClip } from '../../src/output/clip.ts';
 import { playStroke } from '../../src/output/lesson/play.ts';
 import { stagesOf } from '../../src/output/lesson/stages.ts';
+import { NotesListener } from '../../src/output/score/heard-notes.ts';
+import { AS_USUAL } from '../../src/output/score/midi-choices.ts';
+import { midiFile } from '../../src/output/score/midi-file.ts';
 import { scoreOf } from '../../src/output/score/score-of.ts';
 import { sheetOf } from '../../src/output/sheet/sheet.ts';
 import type { Patch } from '../../src/patch/patch.ts';
@@ -70,12 +73,48 @@ afterEach(() => rmSync(folder, { recursive: true }));
 
 const KIT = patchFrom(shipped('two-bar-kit.yaml'));
 const HAT = patchFrom(shipped('closed-hat.yaml'));
+/** Its rhythm follows the pulses of a clock, and a pitch follows a row. */
+const FOLLOWED = patchFrom(shipped('followed-clock.yaml'));
 
 describe('a patch is worked out once', () => {
   it('for a sheet, which plays it once', async () => {
     const patch = { ...KIT };
     await sheetOf(patch, { length: SONG });
     expect(worked(patch)).toEqual({ nets: 1, plans: 1, control: 1, played: 1 });
+  });
+
+  it('for a sheet of a rhythm that follows pulses, whose bars are heard', async () => {
+    const patch = { ...FOLLOWED };
+    await sheetOf(patch, { length: SONG });
+    expect(worked(patch)).toEqual({ nets: 1, plans: 1, control: 1, played: 1 });
+  });
+
+  it('for a clip of a rhythm that follows pulses, and the edges that it sends', async () => {
+    const patch = { ...FOLLOWED };
+    const all = new Prepared(patch);
+    await renderClip(all, {
+      ...{ path: join(folder, 'followed.wav'), sampleRate: RATE, depth: '16', length: SONG },
+      ...{ tail: { unit: 'silence' }, loop: false, stems: false, taps: [] },
+    });
+    expect([...sentEdges(all, { sampleRate: RATE, seconds: 1 })].length).toBeGreaterThan(0);
+    expect(worked(patch)).toEqual({ nets: 1, plans: 1, control: 1, played: 1 });
+  });
+
+  it('for a score, the notes of a MIDI file and the pulses that they follow, which are of one play', () => {
+    const all = new Prepared({ ...FOLLOWED });
+    const seconds = 2;
+    const listener = new NotesListener(all, seconds);
+    scoreOf(all, {
+      ...{ sampleRate: RATE, seconds, curves: true, listener },
+      onHappening: (one) => listener.onHappening(one),
+    });
+    const { bytes, strokes, rows } = midiFile(all, seconds, AS_USUAL, listener.finish());
+    expect(worked(all.path.patch).played).toBe(1);
+    expect([...strokes, ...rows].every(({ notes }) => notes > 0)).toBe(true);
+    expect(rows.length).toBeGreaterThan(0);
+    // Alone it is heard once, too, and is the same.
+    expect(midiFile(all, seconds).bytes).toEqual(bytes);
+    expect(worked(all.path.patch).played).toBe(2);
   });
 
   it('for a render with its stems that the check listens to', async () => {

@@ -1,6 +1,6 @@
 // A patch as arrays, with the volts of a jack and its stems; and the same block by block.
 
-import { KINDS, Loop, type Playing, readPatch, render, stemsOf, Take } from 'forehear';
+import { KINDS, Loop, type Playing, Prepared, readPatch, render, stemsOf, Take } from 'forehear';
 
 const PATCH = `
 modules:
@@ -50,6 +50,7 @@ export const seen = {
     gathered(new Take(patch, { ...options, tail: { unit: 'silence' } })),
   ),
   loopIsSame: same(loop.channels[0], gathered(new Loop(patch, options))),
+  preparedIsSame: same(whole.channels[0], [...(render(new Prepared(patch)).channels[0] ?? [])]),
   refused: refused.map((wrong) => {
     try {
       return render(patch, wrong).frames;

@@ -1,6 +1,6 @@
 // What a sequencer sends, and what comes of it.
 
-import { KINDS, readPatch, sentEdges, trace } from 'forehear';
+import { barsWithin, KINDS, readPatch, sentEdges, trace } from 'forehear';
 
 const PATCH = `
 modules:
@@ -14,6 +14,7 @@ if (patch === undefined) throw new Error('the patch has problems');
 const options = { sampleRate: 48_000, seconds: 1 };
 
 export const seen = {
+  bars: barsWithin(patch, 4.5),
   rises: [...sentEdges(patch, options)]
     .filter(({ jack, edge }) => jack === 'drums.hat' && edge === 'rise')
     .map(({ time, sample }) => [time, sample]),

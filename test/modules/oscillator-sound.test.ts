@@ -9,7 +9,7 @@ import { between } from '../circuits/cases.ts';
 import { close } from '../close.ts';
 import { runs } from '../runs.ts';
 import { Bench, jack, type Volts } from './harness.ts';
-import { component, lines, loudestBetweenHarmonics } from './spectrum.ts';
+import { besselI0, component, lines, loudestBetweenHarmonics } from './spectrum.ts';
 
 const WAVES = ['sine', 'triangle', 'saw', 'pulse'] as const;
 const LENGTH = 16_384;
@@ -50,16 +50,6 @@ const sine =
   (hertz: number, peak: number) =>
   (time: number): number =>
     peak * Math.sin(2 * Math.PI * hertz * time);
-
-/** Modified Bessel function of order 0: Abramowitz & Stegun 9.6.12. */
-function besselI0(x: number): number {
-  let sum = 1;
-  for (let k = 1, term = 1; term > sum * 1e-17; k++) {
-    term *= (x * x) / 4 / (k * k);
-    sum += term;
-  }
-  return sum;
-}
 
 describe('what folds back lies 100 dB under the loudest partial', () => {
   it('under linear FM of a carrier up to 5 kHz, by up to 100 %, from up to 5 kHz', () => {

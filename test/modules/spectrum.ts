@@ -82,7 +82,7 @@ function kaiser(length: number): Window {
 }
 
 /** Modified Bessel function of order 0: Abramowitz & Stegun 9.6.12. */
-function besselI0(x: number): number {
+export function besselI0(x: number): number {
   let sum = 1;
   for (let k = 1, term = 1; term > sum * 1e-17; k++) {
     term *= (x * x) / 4 / (k * k);

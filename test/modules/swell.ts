@@ -86,3 +86,24 @@ export const valve = define({
   },
   example: '',
 });
+
+/** A noise behind a valve that a swell opens, through a level. @param level of what the swell gives. */
+export const swelling = (level: string, decay: string): string => `modules:
+  drums:
+    kind: rhythm
+    tempo: 120 bpm
+    channels: [hit]
+    patterns: { beat: { hit: "x-x-" } }
+    song: [beat]
+  shape: { kind: swell, attack: 10 ms, decay: ${decay} }
+  depth: { kind: attenuator, level: ${level} }
+  hiss:  { kind: noise }
+  gate:  { kind: valve, reach: 100 % }
+  out:   { kind: output }
+cables:
+  - drums.hit  -> shape.trigger
+  - shape.out  -> depth.in
+  - depth.out  -> gate.control
+  - hiss.white -> gate.in
+  - gate.out   -> out.left
+`;

@@ -252,7 +252,9 @@ function readPlayable(file: string, options: Options): Source {
   const { patch, texts } = readWithTexts(file, options.set, options.rack);
   requireOutput(patch, file);
   try {
-    const written = withFiles(options.vary, texts, patch, readPart, readSound);
+    const written = withFiles(options.vary, texts, patch, readPart, {
+      loadRecording: readSound,
+    });
     return { type: 'patch', patch, written };
   } catch (error) {
     if (error instanceof ComparisonError) throw wrongRequest(error.message);

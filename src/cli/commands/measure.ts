@@ -5,7 +5,7 @@ import { type Command, Option } from 'commander';
 import { milliseconds, unit } from '../../compare/figures.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { defectsOf } from '../../measure/defects.ts';
-import { DOUBT_NOTE, isDoubted, showsDoubt, withDoubt } from '../../measure/doubt.ts';
+import { DOUBT_NOTE, isDoubted, percentage, showsDoubt, withDoubt } from '../../measure/doubt.ts';
 import { burstsOf, ringing } from '../../measure/hits/bursts.ts';
 import { EventMeter } from '../../measure/hits/events.ts';
 import type { Flam } from '../../measure/hits/flams/flam.ts';
@@ -251,7 +251,7 @@ function report({ file, layout, measures, mends }: Result): string {
     file,
     `  ${seconds(measures.seconds)}, ${channelWord(measures.channels)}, ${measures.sampleRate / 1000} kHz, ${layout.bits}-bit ${layout.encoding}`,
     `  peak ${unit(measures.peakDbfs, 1, 'dBFS')}, true peak ${unit(measures.truePeakDbtp, 1, 'dBTP')}, loudness ${unit(measures.loudnessLufs, 1, 'LUFS')}, crest ${unit(measures.crestDb, 1, 'dB')}`,
-    `  centroid ${unit(measures.centroidHz, 0, 'Hz')}, flatness ${unit(measures.flatness, 3, '')}, offset ${percent(measures.dcOffset)} of full scale`,
+    `  centroid ${unit(measures.centroidHz, 0, 'Hz')}, flatness ${unit(measures.flatness, 3, '')}, offset ${percentage(measures.dcOffset, 2)} of full scale`,
     `  ${tempoText(measures)}`,
   ];
   if (layout.channels > 2) lines.splice(3, 0, `  loudness counts ${countedText(layout)}`);
@@ -370,7 +370,7 @@ function tempoText({ tempo, onsets }: Measures): string {
   const swing = tempo.swingPercent === null ? '' : `, swing ${tempo.swingPercent.toFixed(1)} %`;
   const bpm = withDoubt(`${tempo.bpm.toFixed(1)} bpm`, tempo.reliability);
   const others = tempo.otherBpm.map((one) => `, or as well ${one.toFixed(1)} bpm`).join('');
-  return `${count}; ${bpm} (or half or double${others}), ${counted(tempo.stepsPerQuarter, 'step')} per quarter${swing}, ${(100 * tempo.onGrid).toFixed(0)} % on the grid`;
+  return `${count}; ${bpm} (or half or double${others}), ${counted(tempo.stepsPerQuarter, 'step')} per quarter${swing}, ${percentage(tempo.onGrid, 0)} on the grid`;
 }
 
 function comparison(results: readonly Result[]): string {
@@ -427,11 +427,6 @@ function channelWord(count: number): string {
 
 function seconds(value: number): string {
   return `${value.toFixed(3)} s`;
-}
-
-function percent(share: number): string {
-  const text = (100 * share).toFixed(2);
-  return `${text === '-0.00' ? '0.00' : text} %`;
 }
 
 function hertzName(hz: number): string {

@@ -4,6 +4,7 @@ import { type Command, Option } from 'commander';
 import type { Happening } from '../../engine/happening.ts';
 import { type Prepared, prepared } from '../../engine/prepared.ts';
 import { sentEdges, trace } from '../../engine/trace.ts';
+import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { listed } from '../../findings/words.ts';
 import {
@@ -13,8 +14,8 @@ import {
   TooManyVolts,
   writeGates,
 } from '../../output/score/gates-wav.ts';
+import { NotesListener } from '../../output/score/heard-notes.ts';
 import { MidiError } from '../../output/score/midi-bytes.ts';
-import type { MidiChoices } from '../../output/score/midi-choices.ts';
 import { type MidiFile, midiFile } from '../../output/score/midi-file.ts';
 import { scoreCsv } from '../../output/score/score-csv.ts';
 import { MOST_BARS, type ScoreOptions, scoreOf } from '../../output/score/score-of.ts';
@@ -151,8 +152,9 @@ async function run(file: string, options: Options, command: Command): Promise<vo
   const { rate: sampleRate } = options;
   const length = lengthAsked(options);
   const happened: Happening[] = [];
+  const seconds = playedSeconds(patch, length);
   const play: Play = {
-    ...{ sampleRate, seconds: playedSeconds(patch, length) },
+    ...{ sampleRate, seconds },
     ...((options.json || options.wires) && { onHappening: (one) => happened.push(one) }),
   };
 
@@ -162,10 +164,19 @@ async function run(file: string, options: Options, command: Command): Promise<vo
   if (isChosen && midi === undefined)
     throw wrongRequest('--note, --channel and --without are of --midi: say which file with it.');
   // Everything that can be refused is checked before the first file is written.
-  const made = midi && madeMidi(all, rhythm, play.seconds, choices);
-  const score = svg && scoreToDraw(all, rhythm, play);
+  const listener = midi && new NotesListener(all, seconds);
+  // What is written and what is printed take one play, where both are of one rate.
+  const isShared = listener?.isNeeded === true && sampleRate === USUAL_RATE;
+  const listened = isShared ? heardBy(listener, play) : play;
+  const score = svg
+    ? scoreToDraw(all, rhythm, listened)
+    : isShared && (options.json || options.wires)
+      ? shortScore(all, rhythm, listened, false)
+      : undefined;
+  const heard = score && isShared ? listener.finish() : undefined;
+  const made = midi && madeMidi(rhythm, () => midiFile(all, seconds, choices, heard));
   const notes: Notes = made ?? NO_NOTES;
-  const gates = wav === undefined ? undefined : await writeWav(wav.path, patch, play, options);
+  const gates = wav === undefined ? undefined : await writeWav(wav.path, all, play, options);
   if (midi !== undefined && made !== undefined) writeWhole(midi.path, made.bytes);
   if (svg !== undefined && score !== undefined)
     writeWhole(svg.path, new TextEncoder().encode(scoreSvg(score)));
@@ -176,7 +187,7 @@ async function run(file: string, options: Options, command: Command): Promise<vo
     known === undefined ? trace(all, play) : happened;
   if (options.csv)
     return print(
-      scoreCsv(options.wires ? happenings(score) : sentEdges(patch, play), options.wires === true),
+      scoreCsv(options.wires ? happenings(score) : sentEdges(all, play), options.wires === true),
     );
   if (options.json) {
     const known = score ?? shortScore(all, rhythm, play, false);
@@ -244,15 +255,22 @@ type Play = Omit<ScoreOptions, 'curves'>;
 type Notes = Omit<MidiFile, 'bytes'>;
 const NO_NOTES: Notes = { strokes: [], rows: [] };
 
+/** The same play, told to a listener too. */
+function heardBy(listener: NotesListener, play: Play): Play {
+  return {
+    ...play,
+    listener,
+    onHappening: (one) => {
+      listener.onHappening(one);
+      play.onHappening?.(one);
+    },
+  };
+}
+
 /** @throws Stop for a tempo that no MIDI file holds. */
-function madeMidi(
-  of: Prepared,
-  rhythm: PatchModule,
-  seconds: number,
-  choices: MidiChoices,
-): MidiFile {
+function madeMidi(rhythm: PatchModule, make: () => MidiFile): MidiFile {
   try {
-    return midiFile(of, seconds, choices);
+    return make();
   } catch (error) {
     if (!(error instanceof MidiError)) throw error;
     throw wrongFile(rhythm.settingPlaces.get('tempo') ?? rhythm.place, error.message);
@@ -308,18 +326,18 @@ function chancesText({ modules, seed }: Patch, without: ReadonlySet<string>): re
 
 async function writeWav(
   path: string,
-  patch: Patch,
+  of: Prepared,
   play: Play,
   { fullScale, calibration, jacks }: Options,
 ): Promise<GatesFile> {
-  const wanted = jacks === undefined ? undefined : jacksAsked(jacks, patch);
-  const count = wanted?.length ?? gatesIn(patch).length;
+  const wanted = jacks === undefined ? undefined : jacksAsked(jacks, of.patch);
+  const count = wanted?.length ?? gatesIn(of.patch).length;
   if (typeof calibration !== 'number' && calibration.length !== count)
     throw wrongRequest(
       `--calibration has ${calibration.length} factors and the file has ${counted(count, 'channel')}. Give one factor for all, or one for each.`,
     );
   try {
-    return await writeGates(patch, {
+    return await writeGates(of, {
       path,
       ...play,
       fullScale,

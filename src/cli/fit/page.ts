@@ -4,9 +4,8 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { compare } from '../../compare/comparison.ts';
-import type { Crew } from '../../compare/crew.ts';
+import { ownCrew } from '../../compare/crew.ts';
 import { gridOf, type Variant } from '../../compare/grid.ts';
-import { runTask } from '../../compare/worker.ts';
 import { FileSet } from '../../files/file-set.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { fadedCut, patchClip, recordedClip } from '../../fit/hit-clip.ts';
@@ -94,7 +93,7 @@ export async function writeFitPage(
         onProgress: () => {},
         isStopped: () => false,
       },
-      { size: 1, run: runTask as Crew['run'], close: () => Promise.resolve() },
+      ownCrew(),
     );
     const maps = clips.slice(1).flatMap(({ name: of, samples }) => {
       const map = mapOf(of, samples, { heard, sampleRate });

@@ -9,7 +9,7 @@ import type { FirstRender, Rendered, VoiceOptions } from '../../fit/voice-render
 /** What the worker is told: plain data. */
 export type Asked = Begin | Batch;
 
-interface Begin extends Omit<VoiceOptions, 'recording'> {
+interface Begin extends Omit<VoiceOptions, 'recording' | 'kinds'> {
   readonly type: 'begin';
   /** Hz. */
   readonly sampleRate: number;

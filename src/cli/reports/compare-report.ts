@@ -7,7 +7,7 @@ import { differenceText, FIGURES, gainText } from '../../compare/figures.ts';
 import { overview, overviewParts } from '../../compare/overview.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import type { Defect } from '../../measure/defects.ts';
-import { DOUBT_NOTE, showsDoubt } from '../../measure/doubt.ts';
+import { DOUBT_NOTE, percentage, showsDoubt } from '../../measure/doubt.ts';
 import { svgPicture } from '../../output/chart/chart-svg.ts';
 import { coloured, IN_PAGE, PRINT } from '../../output/chart/colours.ts';
 import { readProgram } from '../../page/host/bundles.ts';
@@ -124,7 +124,7 @@ function levelSentence({ variants, targetLufs, ceilingDbtp }: Comparison): strin
   const warning =
     most === undefined
       ? ''
-      : ` Beware: ${most.name}${others} ${steady.length > 1 ? 'hold' : 'holds'} a steady voltage, up to ${(100 * most.share).toFixed(0)} % of full scale: it is not heard, and keeps a loudspeaker's cone out of its place. Take the offset out of the recording before you listen.`;
+      : ` Beware: ${most.name}${others} ${steady.length > 1 ? 'hold' : 'holds'} a steady voltage, up to ${percentage(most.share, 0)} of full scale: it is not heard, and keeps a loudspeaker's cone out of its place. Take the offset out of the recording before you listen.`;
   return `Every clip is at ${targetLufs.toFixed(1)} LUFS (ITU-R BS.1770), the loudest at which none passes ${ceilingDbtp} dBTP.${left ?? ` ${silent} are silent and left as they are.`}${warning}${sufferingSentence(variants)}`;
 }
 

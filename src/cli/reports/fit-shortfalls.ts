@@ -4,7 +4,7 @@ import { type Growth, type Lack, WORTH_DB } from '../../fit/grow.ts';
 import type { Layer } from '../../fit/layer.ts';
 import type { Concern } from '../../fit/settle.ts';
 import type { Shortfall } from '../../fit/shortfall.ts';
-import { doubtfully } from '../../measure/doubt.ts';
+import { doubtfully, percentage } from '../../measure/doubt.ts';
 import { formatBriefly, formatValue } from '../../patch/units.ts';
 import { wrapped } from '../table.ts';
 
@@ -123,7 +123,7 @@ export function differenceWords(shortfall: Shortfall): string {
   const where = low === high ? `around ${low}` : `at ${low} to ${high}`;
   const start = from < AT_ONCE ? 'the attack' : time(from);
   const when = isToEnd ? `from ${start} on` : `from ${start} to ${time(to)}`;
-  return `The ${louder} has ${byDb.toFixed(0)} dB more ${where} ${when} (${(100 * share).toFixed(0)} % of all that differs).`;
+  return `The ${louder} has ${byDb.toFixed(0)} dB more ${where} ${when} (${percentage(share, 0)} of all that differs).`;
 }
 
 function cureWords(shortfall: Shortfall): string {

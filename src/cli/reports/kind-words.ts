@@ -1,5 +1,6 @@
 /** How two kinds of drum differ, in words. */
 
+import { percentage } from '../../measure/doubt.ts';
 import type { DrumKind, KindDifference, KindDistance } from '../../measure/likeness/drum-kind.ts';
 import { formatBriefly } from '../../patch/units.ts';
 
@@ -13,7 +14,8 @@ const WORDS: { readonly [figure in keyof DrumKind]: (own: number, other: number)
   down10Seconds: (own, other) => `it is down by 10 dB in ${time(other)}, not ${time(own)}`,
   down20Seconds: (own, other) => `it is down by 20 dB in ${time(other)}, not ${time(own)}`,
   down40Seconds: (own, other) => `it is down by 40 dB in ${time(other)}, not ${time(own)}`,
-  toneShare: (own, other) => `${percent(other)} of it is three partials, not ${percent(own)}`,
+  toneShare: (own, other) =>
+    `${percentage(other, 0)} of it is three partials, not ${percentage(own, 0)}`,
   flatnessDb: (own, other) =>
     `its partials stand out by ${(-other).toFixed(0)} dB, not ${(-own).toFixed(0)}`,
 };
@@ -50,8 +52,4 @@ function time(seconds: number): string {
 
 function wide(octaves: number): string {
   return octaves.toFixed(1);
-}
-
-function percent(share: number): string {
-  return `${(100 * share).toFixed(0)} %`;
 }

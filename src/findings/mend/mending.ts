@@ -1,6 +1,6 @@
 /** Mends a patch's files: one finding after another, each change checked before it is kept. */
 
-import { KINDS } from '../../modules/kinds.ts';
+import { KINDS, type KindsOption } from '../../modules/kinds.ts';
 import { applyEdits, type Edit, fileOf } from '../../patch/edit/edit.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
 import { type PatchTexts, readTexts } from '../../patch/texts.ts';
@@ -30,7 +30,7 @@ const ROUNDS = 200;
 /** How many mends of one finding are tried by a check of the whole patch. */
 const LOOKS = 4;
 
-export interface MendingOptions {
+export interface MendingOptions extends KindsOption {
   /** Which findings are to be mended. */
   readonly wanted: (finding: Finding) => boolean;
 }
@@ -38,9 +38,14 @@ export interface MendingOptions {
 /**
  * Makes the changes that the rules propose, as long as nothing is worse for them.
  * @param patch as read from `texts`.
+ * @param tolerance of what the check allows for, as `check` takes it; 0 unless given.
  */
-export function mended(patch: Patch, texts: PatchTexts, tolerance = 0): Mended {
-  const steps = mending(patch, texts, { wanted: () => true });
+export function mended(
+  patch: Patch,
+  texts: PatchTexts,
+  { tolerance = 0, ...of }: KindsOption & { readonly tolerance?: number } = {},
+): Mended {
+  const steps = mending(patch, texts, { ...of, wanted: () => true });
   let step = steps.next();
   while (step.done !== true) step = steps.next(contextOf(step.value, tolerance));
   return step.value;
@@ -53,7 +58,7 @@ export function mended(patch: Patch, texts: PatchTexts, tolerance = 0): Mended {
 export function* mending(
   patch: Patch,
   texts: PatchTexts,
-  { wanted }: MendingOptions,
+  { wanted, kinds = KINDS }: MendingOptions,
 ): Generator<Patch, Mended, Context> {
   let context = yield patch;
   let left = findingsApart(context);
@@ -70,7 +75,8 @@ export function* mending(
       // Of several that cannot be made, the first and best is reported.
       const bar = (why: string): unknown =>
         barred.has(keyOf(finding)) || barred.set(keyOf(finding), { finding, why });
-      const changed = 'why' in one ? one : changedBy(one, now, context.patch);
+      const changed =
+        'why' in one ? one : changedBy(one, { texts: now, before: context.patch, kinds });
       if ('why' in changed) {
         bar(changed.why);
         continue;
@@ -131,12 +137,15 @@ interface Changed {
 /** The files with a mend in them, and the patch that they give; otherwise, why no mend can be made. */
 function changedBy(
   mend: Exclude<OneMend, BarredMend>,
-  texts: PatchTexts,
-  before: Patch,
+  {
+    texts,
+    before,
+    kinds,
+  }: Required<KindsOption> & { readonly texts: PatchTexts; readonly before: Patch },
 ): Changed | BarredMend {
   const edited = withEdits(texts, 'edits' in mend ? mend.edits : mend);
   if (edited === undefined) return { why: 'the text of the file cannot be changed in place' };
-  const { patch, problems } = readTexts(edited, { kinds: KINDS });
+  const { patch, problems } = readTexts(edited, { kinds });
   if (patch === undefined) {
     const [problem] = problems;
     return { why: `with it, ${problem?.message ?? 'the files cannot be read'}` };

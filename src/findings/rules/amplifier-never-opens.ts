@@ -2,10 +2,9 @@
 
 import { dbOfGain } from '../../modules/dsp/math.ts';
 import type { JackRef } from '../../patch/patch.ts';
-import { drivenOpenings, gainAt, inDb, orUnity, unityText } from '../amplifiers.ts';
+import { drivenOpenings, gainAt, inDb, orUnity, reachedVolts, unityText } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { foundOrAt } from '../triggers/at-worst.ts';
-import { cornersOfVolts } from '../triggers/sound-corners.ts';
+import { foundAtVolts } from '../triggers/sound-corners.ts';
 import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 /** dB; what is softer than this under the input is not a voice. Source: common practice, no source. */
@@ -29,22 +28,15 @@ export const amplifierNeverOpens: Rule = {
 
   find(context: Context): readonly Finding[] {
     return drivenOpenings(context).flatMap(({ control }) =>
-      foundOrAt(
-        context,
-        () => cornersOfVolts([control], 'narrow', context),
-        (here) => hardlyOpened(control, here),
-      ),
+      foundAtVolts(control, 'narrow', context, hardlyOpened),
     );
   },
 };
 
 function hardlyOpened(of: JackRef, context: Context): readonly Finding[] {
-  const envelopes = context.envelopes();
   return drivenOpenings(context, of.module).flatMap((driven): Finding[] => {
-    const { module, control, net, levels, envelope, share } = driven;
-    const played = envelopes.find((one) => one.module === envelope);
-    const top = played?.hits.reduce((most, hit) => Math.max(most, hit.top), 0);
-    const volts = top === undefined ? levels.high : Math.min(levels.high, top * share);
+    const { module, control, net, levels } = driven;
+    const volts = Math.min(levels.high, reachedVolts(driven, context) ?? levels.high);
     const { gain, unity } = gainAt(module, volts);
     if (gain > 0 && dbOfGain(gain) > SILENT) return [];
     const how = gain === 0 ? 'and stays shut' : `and is never above ${inDb(gain)}`;

@@ -2,10 +2,9 @@
 
 import { dbOfGain } from '../../modules/dsp/math.ts';
 import { type JackRef, jackName } from '../../patch/patch.ts';
-import { drivenAmplifiers, gainAt, inDb, orUnity, unityText } from '../amplifiers.ts';
+import { drivenAmplifiers, gainAt, inDb, orUnity, reachedVolts, unityText } from '../amplifiers.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { foundOrAt } from '../triggers/at-worst.ts';
-import { cornersOfVolts } from '../triggers/sound-corners.ts';
+import { foundAtVolts } from '../triggers/sound-corners.ts';
 import { drivers, inVolts, placeAtJack, wire } from '../words.ts';
 
 /** dB above the input that nobody hears. Source: common practice, no source. */
@@ -25,11 +24,7 @@ export const amplifierOverdriven: Rule = {
 
   find(context: Context): readonly Finding[] {
     return drivenAmplifiers(context).flatMap(({ control }) =>
-      foundOrAt(
-        context,
-        () => cornersOfVolts([control], 'wide', context),
-        (here) => overdriven(control, here),
-      ),
+      foundAtVolts(control, 'wide', context, overdriven),
     );
   },
 };
@@ -38,13 +33,10 @@ function overdriven(of: JackRef, context: Context): readonly Finding[] {
   const amplifiers = drivenAmplifiers(context, of.module).filter(({ module, levels }) =>
     isLoud(gainAt(module, levels.high).law),
   );
-  if (amplifiers.length === 0) return [];
-  const envelopes = context.envelopes();
-  return amplifiers.flatMap(({ module, control, net, levels, envelope, share }): Finding[] => {
-    const played = envelopes.find((one) => one.module === envelope);
-    const top = played?.hits.reduce((most, hit) => Math.max(most, hit.top), 0);
+  return amplifiers.flatMap((driven): Finding[] => {
+    const { module, control, net, levels } = driven;
     const heard =
-      top === undefined ? context.rehearsal()?.volts.get(jackName(control))?.high : top * share;
+      reachedVolts(driven, context) ?? context.rehearsal()?.volts.get(jackName(control))?.high;
     const volts = Math.min(levels.high, heard ?? levels.high);
     const { law, gain, unity } = gainAt(module, volts);
     if (!isLoud(law)) return [];

@@ -6,8 +6,7 @@ import { exp2, log2 } from '../../modules/dsp/math.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { formatBriefly } from '../../patch/units.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { foundOrAt } from '../triggers/at-worst.ts';
-import { cornersOfVolts } from '../triggers/sound-corners.ts';
+import { foundAtVolts } from '../triggers/sound-corners.ts';
 import { drivers, inVolts, placeAtJack } from '../words.ts';
 
 /** Octaves too high that nobody notices: a semitone. */
@@ -32,10 +31,8 @@ export const cutoffOutOfRange: Rule = {
         const moved = 'moved' in spec ? spec.moved : undefined;
         if (moved?.highest === undefined) return [];
         const jack = { module: module.name, jack: moved.jack };
-        return foundOrAt(
-          context,
-          () => cornersOfVolts([jack], 'wide', context),
-          (here) => tooHigh(module, setting, moved, here),
+        return foundAtVolts(jack, 'wide', context, (_, here) =>
+          tooHigh(module, setting, moved, here),
         );
       }),
     );

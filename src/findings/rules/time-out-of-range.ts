@@ -7,8 +7,7 @@ import { formatBriefly } from '../../patch/units.ts';
 import { movedLines } from '../delay-lines.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { within } from '../spoken.ts';
-import { foundOrAt } from '../triggers/at-worst.ts';
-import { cornersOfVolts } from '../triggers/sound-corners.ts';
+import { foundAtVolts } from '../triggers/sound-corners.ts';
 import { drivers, inVolts, placeAtJack } from '../words.ts';
 
 /** How far beyond a limit nobody notices: a semitone. */
@@ -34,13 +33,7 @@ export const timeOutOfRange: Rule = {
       module: module.name,
       jack: input,
     }));
-    return all.flatMap((jack) =>
-      foundOrAt(
-        context,
-        () => cornersOfVolts([jack], 'wide', context),
-        (here) => beyond(jack, here),
-      ),
-    );
+    return all.flatMap((jack) => foundAtVolts(jack, 'wide', context, beyond));
   },
 };
 

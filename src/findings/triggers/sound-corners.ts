@@ -12,7 +12,8 @@ import type { Net, Netlist } from '../../electrical/nets.ts';
 import type { InputJack, OutputJack } from '../../modules/definition.ts';
 import type { DoubtfulFact } from '../../modules/facts.ts';
 import type { JackRef, Patch } from '../../patch/patch.ts';
-import type { Context } from '../finding.ts';
+import type { Context, Finding } from '../finding.ts';
+import { foundOrAt } from './at-worst.ts';
 import { contextAt, type Off, offBy } from './corners.ts';
 import { netsInto } from './nets-into.ts';
 
@@ -32,6 +33,23 @@ const ENDS = {
   up: [LONG, SHORT],
   down: [SHORT, LONG],
 } as const satisfies Readonly<Record<string, readonly [Off, Off]>>;
+
+/**
+ * What is wrong at the volts that a jack gets, or else at the first corner of what they may be where anything is.
+ * @param find what is wrong at a jack in a context, which may be that of a corner.
+ */
+export function foundAtVolts(
+  jack: JackRef,
+  way: keyof typeof ENDS,
+  context: Context,
+  find: (jack: JackRef, context: Context) => readonly Finding[],
+): readonly Finding[] {
+  return foundOrAt(
+    context,
+    () => cornersOfVolts([jack], way, context),
+    (here) => find(jack, here),
+  );
+}
 
 /**
  * The corners at which the volts at some jacks are at an end of what they may be.

@@ -5,7 +5,7 @@
 
 import type { BandFrames, HitSound } from '../../measure/likeness/band-frames.ts';
 import { lookAt, meanLook } from '../../measure/likeness/hit-look.ts';
-import { KINDS } from '../../modules/kinds.ts';
+import { KINDS, type KindsOption } from '../../modules/kinds.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { describeIn, type PatchTexts, readTexts, withText } from '../../patch/texts.ts';
 import { type VoiceChannel, voiceChannels } from '../path.ts';
@@ -18,7 +18,7 @@ import { levelsFor } from './voice-levels.ts';
 import { shapesFor } from './voice-start.ts';
 import { fallRange, gateInputs, MOST_LEVEL, type VoiceShape, voiceText } from './voice-text.ts';
 
-export interface BuildRequest {
+export interface BuildRequest extends KindsOption {
   readonly recording: RecordedHits;
   /** The name of the voice's file, its rack if it has one, and the texts of that. */
   readonly texts: PatchTexts;
@@ -117,9 +117,9 @@ export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
   }
 }
 
-function read(shape: VoiceShape, { texts, name, rack }: BuildRequest): BuiltVoice {
+function read(shape: VoiceShape, { texts, name, rack, kinds = KINDS }: BuildRequest): BuiltVoice {
   const written = withText(texts, voiceText(shape, { recording: name, rack }));
-  const { patch, problems } = readTexts(written, { kinds: KINDS });
+  const { patch, problems } = readTexts(written, { kinds });
   const channel = patch && voiceChannels(patch)[0];
   if (patch === undefined || channel === undefined)
     throw new FitError(problems.map((one) => describeIn(written, one)).join('\n\n'));
@@ -131,7 +131,7 @@ function mixedFor(
   shape: VoiceShape,
   request: BuildRequest,
 ): { readonly shape: VoiceShape; readonly db: number } | undefined {
-  const { recording } = request;
+  const { recording, kinds = KINDS } = request;
   const { written, channel } = read(shape, request);
   const playing = {
     sampleRate: recording.scope.sampleRate,
@@ -145,7 +145,7 @@ function mixedFor(
     const set = shape.levels.flatMap((_, other) =>
       other === index ? [] : [`sum.level-${other + 1}=0 %`],
     );
-    const { patch } = readTexts(written, { kinds: KINDS, set });
+    const { patch } = readTexts(written, { kinds, set });
     if (patch === undefined) return undefined;
     const count = index < shape.tones.length ? 1 : several;
     const hits = playedHits(patch, playing, count);

@@ -257,5 +257,5 @@ function time(value: number): string {
 }
 
 function percent(value: number): string {
-  return `${Number(value.toPrecision(3))} %`;
+  return formatBriefly(value / 100, 'percent', 3);
 }

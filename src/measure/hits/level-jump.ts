@@ -10,6 +10,8 @@
  * r) times, r being the correlation of neighbours, as for a first-order process.
  */
 
+import { mean } from '../mean.ts';
+
 export interface Jump {
   /** Index of the level during which it happens. */
   readonly at: number;
@@ -158,10 +160,4 @@ function weighted(
     }
   });
   return sum;
-}
-
-function mean(level: Float64Array, from: number, to: number): number {
-  let sum = 0;
-  for (let n = from; n < to; n++) sum += level[n] as number;
-  return sum / (to - from);
 }

@@ -9,6 +9,7 @@
  * in. The file ends at 0 V.
  */
 
+import { type Prepared, prepared } from '../../engine/prepared.ts';
 import { BLOCK, Renderer } from '../../engine/renderer.ts';
 import { sentEdges } from '../../engine/trace.ts';
 import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
@@ -61,7 +62,9 @@ const BREATH = 50;
  * @throws TooManyVolts if a jack's volts are beyond full scale; OutputError if the file cannot be
  *   written. There is then no file.
  */
-export async function writeGates(patch: Patch, options: GatesOptions): Promise<GatesFile> {
+export async function writeGates(of: Patch | Prepared, options: GatesOptions): Promise<GatesFile> {
+  const all = prepared(of);
+  const { patch } = all;
   const { path, sampleRate, seconds, fullScale, calibration } = options;
   const jacks = options.jacks ?? gatesIn(patch);
   const names = jacks.map(jackName);
@@ -82,7 +85,7 @@ export async function writeGates(patch: Patch, options: GatesOptions): Promise<G
       isSent(patch, jack) ? 0 : undefined,
     );
     const played = levels.includes(undefined)
-      ? new PlayedVolts(patch, jacks, { sampleRate, seconds })
+      ? new PlayedVolts(all, jacks, { sampleRate, seconds })
       : undefined;
     const least = new Float64Array(names.length).fill(Number.POSITIVE_INFINITY);
     const most = new Float64Array(names.length).fill(Number.NEGATIVE_INFINITY);
@@ -121,7 +124,7 @@ export async function writeGates(patch: Patch, options: GatesOptions): Promise<G
       }
     };
     const channelOf = new Map(names.map((name, channel) => [name, channel]));
-    for (const { sample, jack, volts } of sentEdges(patch, { sampleRate, seconds })) {
+    for (const { sample, jack, volts } of sentEdges(all, { sampleRate, seconds })) {
       const channel = channelOf.get(jack);
       if (channel === undefined) continue;
       await advance(sample);
@@ -180,12 +183,12 @@ class PlayedVolts {
   private given = 0;
 
   constructor(
-    patch: Patch,
+    of: Prepared,
     jacks: readonly JackRef[],
     { sampleRate, seconds }: { readonly sampleRate: number; readonly seconds: number },
   ) {
     this.frames = Math.round(seconds * sampleRate);
-    this.renderer = new Renderer(patch, {
+    this.renderer = new Renderer(of, {
       sampleRate,
       probes: jacks,
       until: seconds,

@@ -3,7 +3,7 @@
  * render plays it, and no further than is asked for.
  */
 
-import { Prepared } from '../../engine/prepared.ts';
+import type { Prepared } from '../../engine/prepared.ts';
 import { Renderer } from '../../engine/renderer.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Patch } from '../../patch/patch.ts';
@@ -84,12 +84,16 @@ export class HeardBars {
   }
 }
 
-let latest: { readonly source: string; readonly heard: HeardBars } | undefined;
+let latest:
+  | { readonly patch: Patch; readonly source: string; readonly heard: HeardBars }
+  | undefined;
 
 /** The bars of a patch; a score that has been heard before is not played again. */
-export function heardBars(patch: Patch): HeardBars {
-  const all = new Prepared(patch);
-  const source = scoreSource(all);
-  if (latest?.source !== source) latest = { source, heard: new HeardBars(all) };
-  return latest.heard;
+export function heardBars(of: Prepared): HeardBars {
+  const { patch } = of;
+  if (latest?.patch === patch) return latest.heard;
+  const source = scoreSource(of);
+  const heard = latest?.source === source ? latest.heard : new HeardBars(of);
+  latest = { patch, source, heard };
+  return heard;
 }

@@ -15,28 +15,24 @@
  * their own, each ended by the next.
  */
 
-import type { Happening } from '../../engine/happening.ts';
 import { type Prepared, prepared } from '../../engine/prepared.ts';
-import { trace } from '../../engine/trace.ts';
-import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { type Stroke, strokes } from '../../timing/edges.ts';
 import { toNumber } from '../../timing/fixed.ts';
 import { microsecondsPerQuarter } from '../../timing/notes.ts';
 import type { Pulse } from '../../timing/pulses.ts';
 import {
-  CLOCK_IN,
   isFollowing,
   type RhythmSettings,
   rhythmSettings,
   tempoLeaders,
 } from '../../timing/rhythm.ts';
 import { sectionsOf, songOf } from '../../timing/song.ts';
-import { heardStrokes } from './heard-strokes.ts';
+import { type HeardNotes, type HeardRow, heardNotes } from './heard-notes.ts';
 import { atHeardTempo } from './heard-tempo.ts';
 import { chunk, long, MidiError, meta, Track, textBytes, word } from './midi-bytes.ts';
 import { AS_USUAL, chosenNotes, type MidiChoices } from './midi-choices.ts';
-import { type PitchRow, pitchRows, playRows } from './row-notes.ts';
+import type { PitchRow } from './row-notes.ts';
 
 /** Velocity of a stroke by its strength. Common practice, no source. */
 export const VELOCITY = { plain: 90, accent: 127, ghost: 45, grace: 55 } as const;
@@ -86,12 +82,14 @@ export interface WrittenRow {
  * Makes the file.
  * @param seconds how much is played, from the start of the performance.
  * @param choices of notes and channels, by names that the patch has.
+ * @param heard what only playing tells, if that was played already: for so many seconds.
  * @throws MidiError for a tempo under 3.58 bpm, and for more than 128 MB.
  */
 export function midiFile(
   of: Patch | Prepared,
   seconds: number,
   choices: MidiChoices = AS_USUAL,
+  heard?: HeardNotes,
 ): MidiFile {
   const whole = prepared(of);
   const { patch } = whole;
@@ -99,16 +97,16 @@ export function midiFile(
   // The tempos are those of a rhythm with a time of its own, if there is one.
   const [first] = tempoLeaders(patch);
   if (first === undefined) throw new MidiError('The patch has no rhythm sequencer.');
+  const notes = heard ?? heardNotes(whole, seconds);
   const settings = isFollowing(patch, first)
-    ? settingsHeard(whole, first, seconds)
+    ? settingsHeard(first, notes)
     : rhythmSettings(first.settings);
   const tempos = tempoMap(settings, seconds);
-  const heard = heardStrokes(whole, seconds);
   const strokesOf = rhythms.flatMap((module) =>
-    channelTracks(module, patch.seed, tempos, seconds, choices, heard.get(module.name)),
+    channelTracks(module, patch.seed, tempos, seconds, choices, notes.strokes.get(module.name)),
   );
   const used = new Set(strokesOf.map(({ written }) => written.channel - 1));
-  const rows = rowTracks(whole, tempos, seconds, { choices, used });
+  const rows = rowTracks(notes.rows, tempos, seconds, { choices, used });
   const tracks = [
     tempoTrack(patch.title, settings, tempos, seconds),
     ...strokesOf.map(({ track }) => track),
@@ -133,13 +131,9 @@ export function midiFile(
 const OFF_TEMPO = 0.01;
 
 /** The settings of a rhythm that follows pulses, at the tempo that these make. */
-function settingsHeard(whole: Prepared, { name, settings }: PatchModule, seconds: number) {
+function settingsHeard({ name, settings }: PatchModule, { clock }: HeardNotes) {
   const own = rhythmSettings(settings);
-  const jack = jackName({ module: name, jack: CLOCK_IN });
-  const pulses: Happening[] = [];
-  for (const one of trace(whole, { sampleRate: USUAL_RATE, seconds }))
-    if (one.jack === jack) pulses.push(one);
-  const heard = atHeardTempo(name, own, pulses);
+  const heard = atHeardTempo(name, own, clock);
   const { bpm = own.tempo } = heard.tempo;
   return Math.abs(bpm / own.tempo - 1) > OFF_TEMPO ? heard.settings : own;
 }
@@ -317,7 +311,7 @@ const HIGHEST_NOTE = 127;
 const IN_TUNE = 0.05;
 
 function rowTracks(
-  of: Prepared,
+  heard: readonly HeardRow[],
   { tickAt }: TempoMap,
   seconds: number,
   { choices, used }: { readonly choices: MidiChoices; readonly used: ReadonlySet<number> },
@@ -325,21 +319,17 @@ function rowTracks(
   const free = CHANNELS.filter((channel) => !used.has(channel));
   const inTurn = free.length === 0 ? CHANNELS : free;
   // Counted before any is left out, so that the others keep their channels.
-  const rows = pitchRows(of)
-    .map((row, index) => {
+  return heard
+    .map(({ row, notes }, index) => {
       const chosen = choices.channels.get(jackName(row.jack));
       const usual = inTurn[index % inTurn.length] as number;
-      return new RowTrack(row, chosen === undefined ? usual : chosen - 1);
+      return { notes, track: new RowTrack(row, chosen === undefined ? usual : chosen - 1) };
     })
-    .filter(({ row }) => !choices.without.has(jackName(row.jack)));
-  playRows(
-    of,
-    rows.map(({ row }) => row),
-    seconds,
-    (index, { volts, start, end }) =>
-      (rows[index] as RowTrack).add(volts, tickAt(start), tickAt(end)),
-  );
-  return rows.map((row) => row.end(tickAt(seconds)));
+    .filter(({ track }) => !choices.without.has(jackName(track.row.jack)))
+    .map(({ notes, track }) => {
+      for (const { volts, start, end } of notes) track.add(volts, tickAt(start), tickAt(end));
+      return track.end(tickAt(seconds));
+    });
 }
 
 /** A row as a track of notes, one after the other. */

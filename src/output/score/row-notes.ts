@@ -1,7 +1,7 @@
 /**
  * What the rows of step sequencers play as notes: the volts of a row that a pitch follows, from one
- * change or gate to the next. The control path is played for it, as a render plays it, so that
- * resets, offsets and clocks that wander are in it.
+ * change or gate to the next, as they are while the control path plays: so resets, offsets and clocks that wander
+ * are in it.
  *
  * As for the strokes of a rhythm, the time is that of the edge that is sent: a sequencer answers it later by the
  * shortest pulse that it notices, which is taken off.
@@ -15,7 +15,6 @@
 
 import { sequencerRows } from '../../engine/followers.ts';
 import type { Prepared } from '../../engine/prepared.ts';
-import { BLOCK, Renderer } from '../../engine/renderer.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { type JackRef, jackName, type PatchModule } from '../../patch/patch.ts';
 
@@ -104,66 +103,28 @@ function handedOn(
     .map(({ input }) => input);
 }
 
-/**
- * Plays the rows.
- * @param seconds how much, from the start of the performance.
- * @param onNote is told each note when it ends, with its row's place in `rows`.
- */
-export function playRows(
-  of: Prepared,
-  rows: readonly PitchRow[],
-  seconds: number,
-  onNote: (row: number, note: RowNote) => void,
-): void {
-  if (rows.length === 0) return;
-  const renderer = new Renderer(of.path, {
-    sampleRate: USUAL_RATE,
-    probes: rows.flatMap(({ jack, gate }) => (gate === undefined ? [jack] : [jack, gate.jack])),
-    until: seconds,
-  });
-  let used = 0;
-  const meters = rows.map(({ gate, late }, row) => {
-    const samples = renderer.probes[used++] as Float64Array;
-    const tell = ({ volts, start, end }: RowNote): void =>
-      onNote(row, {
-        volts,
-        start: Math.max(0, start - late),
-        end: end < seconds ? Math.max(0, end - late) : end,
-      });
-    if (gate === undefined) return new RowMeter(samples, tell);
-    return new RowMeter(samples, tell, renderer.probes[used++] as Float64Array, gate.volts);
-  });
-  const frames = Math.round(seconds * USUAL_RATE);
-  for (let from = 0; from < frames; from += BLOCK) {
-    renderer.next();
-    for (const meter of meters) meter.read(from, Math.min(BLOCK, frames - from));
-  }
-  for (const meter of meters) meter.end(seconds);
-}
+/** Makes notes of the volts of a row, and of its gate where it has one. */
+export class RowMeter {
+  readonly notes: RowNote[] = [];
 
-class RowMeter {
-  private readonly volts: Float64Array;
-  private readonly tell: (note: RowNote) => void;
-  private readonly gate: Float64Array | undefined;
-  private readonly high: number;
+  private readonly row: PitchRow;
+  private readonly until: number;
   private wasHigh = false;
   private now = Number.NaN;
   private note: { readonly volts: number; readonly start: number } | undefined;
 
-  constructor(
-    volts: Float64Array,
-    tell: (note: RowNote) => void,
-    gate?: Float64Array,
-    high = Number.POSITIVE_INFINITY,
-  ) {
-    this.volts = volts;
-    this.tell = tell;
-    this.gate = gate;
-    this.high = high;
+  /** @param until s at which it ends, together with the note that is on. */
+  constructor(row: PitchRow, until: number) {
+    this.row = row;
+    this.until = until;
   }
 
-  read(from: number, count: number): void {
-    const { volts, gate, high } = this;
+  /**
+   * @param volts of the row, from sample `from` on; the first `count` count.
+   * @param gate the volts of its gate, where it has one.
+   */
+  read(volts: Float64Array, gate: Float64Array | undefined, from: number, count: number): void {
+    const high = this.row.gate?.volts ?? Number.POSITIVE_INFINITY;
     for (let i = 0; i < count; i++) {
       const isHigh = gate !== undefined && (gate[i] as number) >= high;
       const rises = isHigh && !this.wasHigh;
@@ -179,8 +140,15 @@ class RowMeter {
   }
 
   /** Ends the note that is on, if one is. */
-  end(time: number): void {
-    if (this.note !== undefined && time > this.note.start) this.tell({ ...this.note, end: time });
+  end(time = this.until): void {
+    const { note, until } = this;
+    const { late } = this.row;
+    if (note !== undefined && time > note.start)
+      this.notes.push({
+        volts: note.volts,
+        start: Math.max(0, note.start - late),
+        end: time < until ? Math.max(0, time - late) : time,
+      });
     this.note = undefined;
   }
 }

@@ -3,7 +3,7 @@
 import { isFollower } from '../../engine/followers.ts';
 import type { Happening } from '../../engine/happening.ts';
 import { type Prepared, prepared } from '../../engine/prepared.ts';
-import { trace } from '../../engine/trace.ts';
+import { type PathListener, trace } from '../../engine/trace.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { toNumber } from '../../timing/fixed.ts';
 import {
@@ -29,6 +29,8 @@ export interface ScoreOptions {
   readonly curves: boolean;
   /** Is told all that happens, in order, by whoever wants that too and need not play the patch again. */
   readonly onHappening?: (happening: Happening) => void;
+  /** Is told more of the same play. */
+  readonly listener?: PathListener;
 }
 
 /** Bars that a score may have: it is held in memory and looked at by people. */
@@ -49,7 +51,7 @@ export function scoreOf(of: Patch | Prepared, options: ScoreOptions): TimeScore 
 /** The same in steps, one for each thing that happens, so that other work can come between. */
 export function* scoring(
   of: Patch | Prepared,
-  { sampleRate, seconds, curves: withCurves, onHappening }: ScoreOptions,
+  { sampleRate, seconds, curves: withCurves, onHappening, listener }: ScoreOptions,
 ): Generator<undefined, TimeScore | undefined> {
   const all = prepared(of);
   const { patch } = all;
@@ -59,6 +61,7 @@ export function* scoring(
   const happenings = trace(all, {
     sampleRate,
     seconds,
+    ...(listener && { listener }),
     ...(withCurves && {
       onEnvelope: (module, volts, from, count) => {
         const curve = curves.get(module) ?? [];

@@ -86,7 +86,7 @@ export async function playForSheet(
       channels: take.channels.length,
       depth: '16',
       title: patch.title,
-      cues: cuesOf(patch, USUAL_RATE, take.musicFrames),
+      cues: cuesOf(of, USUAL_RATE, take.musicFrames),
     },
     take.musicFrames,
   );

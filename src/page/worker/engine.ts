@@ -240,7 +240,7 @@ export class Engine {
 
   /** The part that loops: without a count-in, from the chosen start. */
   private placed(patch: Patch): LoopPlace {
-    return placeOf(withoutCountIn(patch), this.from, this.bars);
+    return placeOf(this.prepared(withoutCountIn(patch)), this.from, this.bars);
   }
 
   /** The preparation of a patch, done once for its sound, its pictures and its check. */
@@ -294,7 +294,7 @@ export class Engine {
       if (id !== this.wanted) throw new Superseded();
     };
     const place = this.placed(patch);
-    const whole = this.prepared(place.patch);
+    const whole = place.of;
     this.voices = voicesOf(whole);
     const looped = this.solo === undefined ? whole : new Prepared(soloed(whole, this.solo));
     const sound = this.soundOf(looped, place);
@@ -453,7 +453,7 @@ export class Engine {
     const { patch } = this;
     if (patch === undefined) throw new Refused('there is nothing to hear yet');
     const place = this.placed(patch);
-    clipOf(this.prepared(place.patch), place, this.around).then(
+    clipOf(place.of, place, this.around).then(
       (wav) => this.answer({ type: 'clip', id, wav }, [wav.buffer as ArrayBuffer]),
       (error: unknown) => this.fail(id, error),
     );
@@ -478,7 +478,7 @@ export class Engine {
     };
     await breathe();
     const heard = await alongHeard(step, steps, {
-      patch: this.placed(step.patch).patch,
+      patch: placeOf(withoutCountIn(step.patch), this.from, this.bars).of.patch,
       seconds: () => this.placed(legible).seconds,
       play: (sound) => sound.play(around.now() + SLICE, around.now),
       breathe,

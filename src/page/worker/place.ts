@@ -3,6 +3,7 @@
  * pattern alone. Every bar and every entry of a song can be chosen, however long the song is.
  */
 
+import { Prepared, prepared } from '../../engine/prepared.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { heardBars } from '../../output/score/heard-bars.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
@@ -17,7 +18,7 @@ export const MOST_LOOP_SECONDS = 60;
 
 export interface LoopPlace {
   /** What plays: the patch, or the patch with one pattern for its song. */
-  readonly patch: Patch;
+  readonly of: Prepared;
   /**
    * Where it begins in the song, s. From the start of the song, the tail after the end is added to the
    * beginning, as `render --loop` does; a place within the song sounds as it does there.
@@ -32,15 +33,20 @@ export interface LoopPlace {
 
 /**
  * Finds the part to play.
- * @param patch without a count-in.
+ * @param of a patch without a count-in.
  * @param bars how many; undefined for all up to the end of the song, or of the entry if it is alone.
  * @returns the song from its start where the patch has no such place.
  */
-export function placeOf(patch: Patch, from: From | undefined, bars: number | undefined): LoopPlace {
-  if (from?.type === 'pattern') return fromStart(withPattern(patch, from), bars);
-  const within = from && startIn(patch, from);
+export function placeOf(
+  of: Patch | Prepared,
+  from: From | undefined,
+  bars: number | undefined,
+): LoopPlace {
+  const all = prepared(of);
+  if (from?.type === 'pattern') return fromStart(withPattern(all, from), bars);
+  const within = from && startIn(all, from);
   if (within === undefined || (within.start === 0 && within.end === undefined))
-    return fromStart(patch, bars);
+    return fromStart(all, bars);
   const { start, end, ruled } = within;
   const { timeOf, lengthOf } = ruled;
   // Bars are counted from the bar line before the start, which is shifted by as much.
@@ -50,7 +56,7 @@ export function placeOf(patch: Patch, from: From | undefined, bars: number | und
   const stop = wanted - start <= MOST_LOOP_SECONDS ? wanted : lastBarWithin(timeOf, start);
   const seconds = stop - start;
   return {
-    patch,
+    of: all,
     start,
     seconds,
     length: { unit: 'seconds', value: seconds },
@@ -69,9 +75,9 @@ interface Ruled {
 }
 
 /** The times of a rhythm's bars: by its tempo, or by the pulses that reach it. */
-function ruledBy(patch: Patch, module: PatchModule): Ruled {
+function ruledBy(of: Prepared, module: PatchModule): Ruled {
   const rhythm = rhythmSettings(module.settings);
-  if (isFollowing(patch, module)) return ruledByPulses(patch, module, songOf(rhythm, 1).steps);
+  if (isFollowing(of.patch, module)) return ruledByPulses(of, module, songOf(rhythm, 1).steps);
   return {
     timeOf: barTimes(rhythm),
     lengthOf: (bars) => (bars === undefined ? songSeconds(rhythm) : secondsOfBars(rhythm, bars)),
@@ -83,12 +89,12 @@ function ruledBy(patch: Patch, module: PatchModule): Ruled {
 }
 
 /** @param steps the steps of the song, played once. */
-function ruledByPulses(patch: Patch, module: PatchModule, steps: number): Ruled {
+function ruledByPulses(of: Prepared, module: PatchModule, steps: number): Ruled {
   const { name } = module;
-  const heard = heardBars(patch);
+  const heard = heardBars(of);
   const stepAt = (step: number): number => (step === 0 ? 0 : heard.step(name, step));
   return {
-    timeOf: heardBar(patch, module),
+    timeOf: heardBar(of, module),
     // In the next round the first pulse is as late as at the start.
     lengthOf: (bars) =>
       bars === undefined
@@ -102,8 +108,8 @@ function ruledByPulses(patch: Patch, module: PatchModule, steps: number): Ruled 
 }
 
 /** The song begins with the patch, though its first pulse is noticed a little later. */
-function heardBar(patch: Patch, { name }: PatchModule): (bar: number) => number {
-  const heard = heardBars(patch);
+function heardBar(of: Prepared, { name }: PatchModule): (bar: number) => number {
+  const heard = heardBars(of);
   return (bar) => (bar === 1 ? 0 : heard.bar(name, bar));
 }
 
@@ -111,15 +117,16 @@ function heardBar(patch: Patch, { name }: PatchModule): (bar: number) => number 
  * The bars of a place.
  * @returns s at which the bars within it begin, and the number of the first.
  */
-export function barsOf({ patch, start, seconds }: LoopPlace): {
+export function barsOf({ of, start, seconds }: LoopPlace): {
   readonly times: readonly number[];
   readonly first: number;
 } {
   const end = start + seconds - 0.5 / USUAL_RATE;
+  const { patch } = of;
   const [leader] = tempoLeaders(patch);
   const all: number[] = [];
   if (leader !== undefined && isFollowing(patch, leader)) {
-    const timeOf = heardBar(patch, leader);
+    const timeOf = heardBar(of, leader);
     for (let bar = 1, time = 0; time < end; time = timeOf(++bar)) all.push(time);
   } else for (const time of barsWithin(patch, end)) all.push(time);
   // A bar line within half a frame of an end counts as being at it.
@@ -130,22 +137,23 @@ export function barsOf({ patch, start, seconds }: LoopPlace): {
 }
 
 /** The bars asked for, or the song; if that is too long, as many of its first bars as fit. */
-function fromStart(patch: Patch, bars: number | undefined): LoopPlace {
+function fromStart(of: Prepared, bars: number | undefined): LoopPlace {
+  const { patch } = of;
   const [leader] = tempoLeaders(patch);
   // The song is as long as `render --loop` makes it, by the tempo that is set.
   if (bars !== undefined && leader !== undefined && isFollowing(patch, leader)) {
-    const { timeOf, lengthOf } = ruledBy(patch, leader);
+    const { timeOf, lengthOf } = ruledBy(of, leader);
     const wanted = lengthOf(bars);
     // If no pulses come, the tempo that it is set to counts instead.
     if (wanted < Number.POSITIVE_INFINITY) {
       const seconds = wanted <= MOST_LOOP_SECONDS ? wanted : lastBarWithin(timeOf, 0);
       const length: Length = { unit: 'seconds', value: seconds };
-      return { patch, start: 0, length, seconds, shortened: seconds < wanted };
+      return { of, start: 0, length, seconds, shortened: seconds < wanted };
     }
   }
   const length: Length = bars === undefined ? { unit: 'song' } : { unit: 'bars', value: bars };
   const seconds = playedSeconds(patch, length);
-  if (seconds <= MOST_LOOP_SECONDS) return { patch, start: 0, length, seconds, shortened: false };
+  if (seconds <= MOST_LOOP_SECONDS) return { of, start: 0, length, seconds, shortened: false };
   const secondsOf = (value: number): number => playedSeconds(patch, { unit: 'bars', value });
   let fit = 0;
   // The loop ends, since a bar takes at least two thirds of a second.
@@ -153,7 +161,7 @@ function fromStart(patch: Patch, bars: number | undefined): LoopPlace {
   const shorter: Length =
     fit > 0 ? { unit: 'bars', value: fit } : { unit: 'seconds', value: MOST_LOOP_SECONDS };
   return {
-    patch,
+    of,
     start: 0,
     length: shorter,
     seconds: playedSeconds(patch, shorter),
@@ -162,14 +170,16 @@ function fromStart(patch: Patch, bars: number | undefined): LoopPlace {
 }
 
 /** The patch with one pattern for its song; unchanged if no pattern has that name. */
-function withPattern(patch: Patch, from: Extract<From, { type: 'pattern' }>): Patch {
+function withPattern(of: Prepared, from: Extract<From, { type: 'pattern' }>): Prepared {
+  const { patch } = of;
   const module = patch.modules.find(({ name }) => name === from.module);
-  if (module?.definition.role !== 'score') return patch;
+  if (module?.definition.role !== 'score') return of;
   const { patterns } = rhythmSettings(module.settings);
   const pattern = patterns.findIndex(({ name }) => name === from.pattern);
-  if (pattern < 0) return patch;
+  if (pattern < 0) return of;
   const alone = { ...module, settings: { ...module.settings, song: [{ pattern, repeats: 1 }] } };
-  return { ...patch, modules: patch.modules.map((one) => (one === module ? alone : one)) };
+  const modules = patch.modules.map((one) => (one === module ? alone : one));
+  return new Prepared({ ...patch, modules });
 }
 
 interface Within {
@@ -180,7 +190,8 @@ interface Within {
   readonly end?: number;
 }
 
-function startIn(patch: Patch, from: Exclude<From, { type: 'pattern' }>): Within | undefined {
+function startIn(of: Prepared, from: Exclude<From, { type: 'pattern' }>): Within | undefined {
+  const { patch } = of;
   const module =
     from.type === 'bar'
       ? tempoLeaders(patch)[0]
@@ -188,7 +199,7 @@ function startIn(patch: Patch, from: Exclude<From, { type: 'pattern' }>): Within
           ({ name, definition }) => definition.role === 'score' && name === from.module,
         );
   if (module === undefined) return undefined;
-  const ruled = ruledBy(patch, module);
+  const ruled = ruledBy(of, module);
   if (from.type === 'bar') {
     const start = from.bar >= 1 ? ruled.timeOf(from.bar) : Number.NaN;
     return start < ruled.lengthOf(undefined) - TINY ? { ruled, start } : undefined;

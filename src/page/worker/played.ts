@@ -1,7 +1,8 @@
 /** Which pattern plays when: the song's entries and patterns, for the place that moves with the sound. */
 
+import type { Prepared } from '../../engine/prepared.ts';
 import { heardBars } from '../../output/score/heard-bars.ts';
-import type { Patch, PatchModule } from '../../patch/patch.ts';
+import type { PatchModule } from '../../patch/patch.ts';
 import { toNumber } from '../../timing/fixed.ts';
 import { isFollowing, rhythmSettings } from '../../timing/rhythm.ts';
 import { songOf } from '../../timing/song.ts';
@@ -12,17 +13,18 @@ const MOST = 4096;
 
 /**
  * The playings of patterns that sound between two times.
- * @param patch without a count-in.
+ * @param of a patch without a count-in.
  * @param from s from the start of the song. @param to s.
  * @returns times in s from there, in order for each rhythm.
  */
-export function playedViews(patch: Patch, from: number, to: number): readonly PlayedView[] {
+export function playedViews(of: Prepared, from: number, to: number): readonly PlayedView[] {
+  const { patch } = of;
   const found: PlayedView[] = [];
   for (const rhythm of patch.modules) {
     const { name: module, definition, settings } = rhythm;
     if (definition.role !== 'score') continue;
     if (isFollowing(patch, rhythm)) {
-      for (const view of playedByPulses(patch, rhythm, from, to)) {
+      for (const view of playedByPulses(of, rhythm, from, to)) {
         if (found.length >= MOST) return found;
         found.push(view);
       }
@@ -63,12 +65,12 @@ export function playedViews(patch: Patch, from: number, to: number): readonly Pl
 
 /** The same for a rhythm that follows pulses, which give the times of its steps. */
 function* playedByPulses(
-  patch: Patch,
+  of: Prepared,
   { name: module, settings }: PatchModule,
   from: number,
   to: number,
 ): Generator<PlayedView> {
-  const heard = heardBars(patch);
+  const heard = heardBars(of);
   const { plays } = songOf(rhythmSettings(settings), 1);
   if (plays.length === 0) return;
   for (let step = 0; ; )

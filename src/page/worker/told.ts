@@ -7,8 +7,8 @@ import { diffLines } from 'diff';
 import { countsOf } from '../../findings/check.ts';
 import type { Context, Finding } from '../../findings/finding.ts';
 import { findingJacks } from '../../findings/gathered.ts';
-import { headlineOf } from '../../findings/headline.ts';
 import { mending } from '../../findings/mend/mending.ts';
+import { ruleNamed } from '../../findings/rules/rules.ts';
 import { isSameFinding } from '../../findings/worse.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
 import { countedEach } from '../../patch/text/counted.ts';
@@ -159,4 +159,13 @@ function changedLines(before: string, after: string): readonly MendLine[] {
           .map((line) => ({ isNew: added, text: line.trim().replace(/^- /, '') }))
       : [],
   );
+}
+
+/** A finding in a few words, since there is room for one line: `shape.trigger never fires`, or `shape.trigger never fires, and 2 more`. */
+function headlineOf(finding: Finding): string {
+  const [of, what] = ruleNamed(finding.rule).headline;
+  const [first, ...others] = findingJacks(finding);
+  if (first === undefined || of === 'patch') return what;
+  const name = of === 'jack' ? jackName(first) : first.module;
+  return `${name} ${what}${others.length > 0 ? `, and ${others.length} more` : ''}`;
 }

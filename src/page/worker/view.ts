@@ -35,7 +35,7 @@ export function viewOf(of: Patch | Prepared, files: PatchTexts, place: LoopPlace
 }
 
 function loopView(place: LoopPlace): LoopView {
-  const { patch, start, seconds, shortened } = place;
+  const { of, start, seconds, shortened } = place;
   const end = start + seconds;
   const bars = barsOf(place);
   return {
@@ -45,7 +45,7 @@ function loopView(place: LoopPlace): LoopView {
     shortened,
     start,
     firstBar: bars.first,
-    played: playedViews(patch, start, end),
+    played: playedViews(of, start, end),
   };
 }
 

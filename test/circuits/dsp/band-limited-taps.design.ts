@@ -17,6 +17,7 @@
  */
 
 import { AVERAGES, POINTS } from '../../../src/circuits/dsp/band-limited-kernel';
+import { besselI0 } from '../../modules/spectrum.ts';
 
 /** What an impulse is designed to. */
 interface Aim {
@@ -114,14 +115,4 @@ function realCepstrum(aim: Aim, taps: readonly number[]): number[] {
 /** What the moving averages over one point leave of a frequency in cycles a point. */
 function averagesDroop(turns: number): number {
   return turns === 0 ? 1 : (Math.sin(Math.PI * turns) / (Math.PI * turns)) ** AVERAGES;
-}
-
-/** Modified Bessel function of order 0: Abramowitz & Stegun 9.6.12. */
-function besselI0(x: number): number {
-  let sum = 1;
-  for (let k = 1, term = 1; term > sum * 1e-17; k++) {
-    term *= (x * x) / 4 / (k * k);
-    sum += term;
-  }
-  return sum;
 }

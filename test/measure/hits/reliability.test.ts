@@ -7,7 +7,7 @@ import type { Hit } from '../../../src/measure/hits/hits.ts';
 import { SignalMeter } from '../../../src/measure/signal.ts';
 import { close } from '../../close.ts';
 import { runs } from '../../runs.ts';
-import { type KnownHit, knownHit, recordingOf, truthOf } from '../known-hits.ts';
+import { drawnOut, type KnownHit, knownHit, recordingOf, truthOf } from '../known-hits.ts';
 import { bandNoise, hits, noise, tone } from '../synthesis.ts';
 
 const RATE = 48_000;
@@ -214,18 +214,8 @@ function schroeder(samples: Float64Array, from: number, to: number): number {
     energy[n] = (energy[n] as number) + (energy[n + 1] as number);
   }
   const [whole] = energy as unknown as [number];
-  let [count, t1, t2, y1, ty] = [0, 0, 0, 0, 0];
-  for (const [n, left] of energy.entries()) {
-    const db = 10 * Math.log10(left / whole);
-    if (db > from || db < to) continue;
-    const t = n / RATE;
-    count++;
-    t1 += t;
-    t2 += t * t;
-    y1 += db;
-    ty += t * db;
-  }
-  return (-60 * (count * t2 - t1 * t1)) / (count * ty - t1 * y1);
+  const level = energy.map((left) => 10 * Math.log10(left / whole));
+  return drawnOut(level, 1 / RATE, from, to);
 }
 
 describe('the attack', () => {

@@ -3,7 +3,7 @@
 import { expect, it } from 'vitest';
 import { prepared } from '../../../src/engine/prepared.ts';
 import { cuesOf } from '../../../src/output/bar-cues.ts';
-import { heardStrokes } from '../../../src/output/score/heard-strokes.ts';
+import { heardNotes } from '../../../src/output/score/heard-notes.ts';
 import { midiFile } from '../../../src/output/score/midi-file.ts';
 import { scoreOf } from '../../../src/output/score/score-of.ts';
 import { scoreWords } from '../../../src/output/score/score-words.ts';
@@ -38,7 +38,7 @@ it('counts bars by the mean of the pulses, and says so', () => {
 });
 
 it('hears the strokes of a follower for MIDI at the times of its pulses', () => {
-  const strokes = heardStrokes(prepared(patchFrom(SLOWER)), 6).get('drums') ?? [];
+  const strokes = heardNotes(prepared(patchFrom(SLOWER)), 6).strokes.get('drums') ?? [];
   expect(strokes).toHaveLength(9);
   // The time that clock-in takes to notice a pulse is taken off.
   for (const [i, { time }] of strokes.entries())

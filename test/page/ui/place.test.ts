@@ -6,8 +6,7 @@ import { signMarkup, signPaths } from '../../../src/output/sheet/step-sign.ts';
 import type { LoopView, PlayedView, RhythmView } from '../../../src/page/protocol.ts';
 import { playedAt, stepAt } from '../../../src/page/ui/pattern/played-at.ts';
 import { SIGNS } from '../../../src/page/ui/pattern/tab-line.ts';
-import { nextBar } from '../../../src/page/ui/strip/from.ts';
-import { placeWords } from '../../../src/page/ui/strip/place-words.ts';
+import { nextBar, placeWords } from '../../../src/page/ui/strip/places.ts';
 
 function playing(start: number, more: Partial<PlayedView> = {}): PlayedView {
   const usual = { module: 'drums', pattern: 'groove', entry: 0, repeat: 0, repeats: 1 };

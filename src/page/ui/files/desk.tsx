@@ -8,7 +8,7 @@ import { Checkbox } from '../../pieces/checkbox.tsx';
 import { KeysBox } from '../../pieces/keys-box.tsx';
 import type { From, RhythmView } from '../../protocol.ts';
 import type { ChangeOutcome } from '../moves.ts';
-import { isSameFrom } from '../strip/from.ts';
+import { isSameFrom } from '../strip/places.ts';
 import { Stretches } from '../strip/stretches.tsx';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { fileName } from './saving.ts';

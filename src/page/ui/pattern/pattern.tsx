@@ -4,7 +4,7 @@ import { useCell } from '../../pieces/cell.ts';
 import type { ChannelView, From, PatternView, RhythmView } from '../../protocol.ts';
 import type { ChangeOutcome } from '../moves.ts';
 import { Field } from '../settings/field.tsx';
-import { isSameFrom } from '../strip/from.ts';
+import { isSameFrom } from '../strip/places.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { Fold } from './fold.tsx';
 import { Says, SaysField } from './says.tsx';

@@ -10,7 +10,7 @@ import { SteadyButton } from '../../pieces/steady-button.tsx';
 import type { EntryView, From, RhythmView, SongEdit, WordControl } from '../../protocol.ts';
 import { Choice } from '../settings/choice.tsx';
 import { Field } from '../settings/field.tsx';
-import { isSameFrom } from '../strip/from.ts';
+import { isSameFrom } from '../strip/places.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { Fold } from './fold.tsx';
 import { playedAt } from './played-at.ts';

@@ -4,7 +4,7 @@ import { SteadyButton } from '../../pieces/steady-button.tsx';
 import type { LoopView } from '../../protocol.ts';
 import { MOST_LOOP_SECONDS } from '../../worker/place.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
-import { nextBar } from './from.ts';
+import { nextBar } from './places.ts';
 
 export function Stretches({ loop }: { readonly loop: LoopView }) {
   const sheet = useSheet();

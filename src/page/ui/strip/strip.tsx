@@ -4,7 +4,7 @@ import { SteadyButton } from '../../pieces/steady-button.tsx';
 import { Strip } from '../../pieces/strip.tsx';
 import { Notices } from '../files/notices.tsx';
 import { useKnown, useSheet } from '../use-sheet.ts';
-import { placeWords } from './place-words.ts';
+import { placeWords } from './places.ts';
 import { Verdict } from './verdict.tsx';
 
 export function SheetStrip() {

@@ -1,7 +1,7 @@
-/** Where the sound is, in bars and in the song's own words. */
+/** Places in a song: where playing begins, where it goes on after the loop, and where the sound is, in words. */
 
 import { whereWords } from '../../pieces/where.ts';
-import type { LoopView, RhythmView } from '../../protocol.ts';
+import type { From, LoopView, RhythmView } from '../../protocol.ts';
 import { playedAt } from '../pattern/played-at.ts';
 
 /**
@@ -20,4 +20,14 @@ export function placeWords(share: number, loop: LoopView, rhythm: RhythmView | u
       ? ''
       : `, ${one.pattern} (entry ${one.entry + 1}${times})`;
   return `bar ${Math.max(1, bar)}, ${(loop.start + inside).toFixed(2)} s${song}`;
+}
+
+/** Whether playing begins at the same place. */
+export function isSameFrom(one: From | undefined, other: From | undefined): boolean {
+  return JSON.stringify(one) === JSON.stringify(other);
+}
+
+/** The bar with which the song goes on after a stretch. */
+export function nextBar({ firstBar, bars }: LoopView): number {
+  return firstBar + bars.length;
 }
