@@ -1,7 +1,7 @@
 /** The first pass over a variant: its measures, and which hit the pictures are to show. */
 
 import { SignalMeter } from '../measure/signal.ts';
-import { type Blocks, heardBlocks, heardKept } from './heard.ts';
+import { type HeardBlocks, heardBlocks, heardKept } from './heard.ts';
 import { summaryOf } from './measures.ts';
 import type { MeasuredVariant, MeasureTask, Window } from './task.ts';
 
@@ -12,29 +12,32 @@ export const WANTED = { tempo: false, hitSpectra: false, isLoop: true };
 export function measureVariant({ heard, play, mostKept }: MeasureTask): MeasuredVariant {
   const kept = heardKept(heard, play, mostKept);
   if (kept === undefined) return measureStreamed(heardBlocks(heard, play));
-  const { channels, cut, sampleRate } = kept;
+  const { channels, sampleRate } = kept;
   const frames = (channels[0] as Float64Array).length;
   const meter = new SignalMeter(sampleRate, channels.length, WANTED);
   meter.add({ channels, frames });
-  return { ...measuredOf(meter, cut, sampleRate), kept: channels };
+  return { ...measuredOf(meter, kept), kept: channels };
 }
 
-function measureStreamed(blocks: Blocks): MeasuredVariant {
+function measureStreamed(blocks: HeardBlocks): MeasuredVariant {
   try {
     const meter = new SignalMeter(blocks.sampleRate, blocks.channels.length, WANTED);
     for (let frames = blocks.read(); frames > 0; frames = blocks.read())
       meter.add({ channels: blocks.channels, frames });
-    return measuredOf(meter, blocks.cut, blocks.sampleRate);
+    return measuredOf(meter, blocks);
   } finally {
     blocks.close();
   }
 }
 
 /** The measures of a variant whose samples went through a meter. */
-export function measuredOf(meter: SignalMeter, cut: boolean, sampleRate: number): MeasuredVariant {
+export function measuredOf(
+  meter: SignalMeter,
+  { cut, sampleRate, bits }: Pick<HeardBlocks, 'cut' | 'sampleRate' | 'bits'>,
+): MeasuredVariant {
   const measures = meter.finish();
   return {
-    measures: summaryOf(measures),
+    measures: summaryOf(measures, bits),
     window: windowOf(measures.onsets, measures.seconds),
     cut,
     sampleRate,

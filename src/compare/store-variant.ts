@@ -32,5 +32,5 @@ export async function storeVariant(task: StoreTask): Promise<MeasuredVariant> {
   } finally {
     blocks.close();
   }
-  return measuredOf(meter, blocks.cut, sampleRate);
+  return measuredOf(meter, blocks);
 }

@@ -240,7 +240,10 @@ function readRecording(path: string): Source {
       file.close();
     }
     if (file.channels > 2)
-      throw wrongFile(path, `this has ${file.channels} channels, and one or two are compared.`);
+      throw wrongFile(
+        path,
+        `this has ${file.channels} channels, and one or two are compared. Give one or two of them as a file of their own.`,
+      );
     if (file.layout.frames === 0) throw wrongFile(path, 'this has no samples.');
     return { type: 'recording', path, title: basename(path), sampleRate: file.sampleRate };
   } catch (error) {

@@ -4,12 +4,11 @@ import type { Fit, FittedSetting } from '../../fit/fit.ts';
 import type { VoiceChannel } from '../../fit/path.ts';
 import type { RecordedHits } from '../../fit/recording.ts';
 import { isSwitch, type Knob, knobText } from '../../fit/settings.ts';
-import type { Defect } from '../../measure/defects.ts';
 import { type KindDistance, OTHER_KIND } from '../../measure/likeness/drum-kind.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { shellWord } from '../shell-word.ts';
 import { table, wrapped } from '../table.ts';
 import { kindData, kindWords } from './kind-words.ts';
+import { metDefects } from './met-defects.ts';
 
 /** A distance above which other settings cannot help, dB. */
 export const FAR = 6;
@@ -22,7 +21,7 @@ const ABOUT = 2;
 /** The figures as data. */
 export function fitData(
   made: Fit,
-  { used, found, chosen, seconds, isClipped, defects }: RecordedHits,
+  { used, found, chosen, seconds, defects }: RecordedHits,
   file: string,
 ) {
   return {
@@ -55,7 +54,7 @@ export function fitData(
     stopped: made.isStopped,
     recording: {
       ...{ seconds, onsets: found, hitsUsed: used, hit: chosen },
-      defects: [...(isClipped ? ['clipped'] : []), ...defects.map(({ kind }) => kind)],
+      defects: defects.map(({ kind }) => kind),
     },
   };
 }
@@ -168,22 +167,8 @@ function changes({ settings, refused, louderDb }: Fit): string[] {
   return lines;
 }
 
-/** How a fit deals with defects of a recording; a recording that it cannot use is refused. */
-const MET: { readonly [kind in Defect['kind']]?: string } = {
-  'cut-start':
-    'The recording begins in the middle of a sound. If that is the rest of a hit, its attack is not there to be compared.',
-  offset: 'The recording has a DC offset, which is taken out before it is compared.',
-  drift:
-    'The rest level of the recording drifts. Nothing under 50 Hz is compared, so the drift does harm only where it looks like a hit.',
-  hum: 'The recording has mains hum. Where the hum is alone for 50 ms it counts as noise, and less than twice the noise is not compared; otherwise it may be taken for a part of the drum.',
-  opposed:
-    'A channel of the recording is in opposite phase to the first, and is inverted before they are mixed.',
-  'silent-channel': 'A channel of the recording is silent, and is mixed in as it is.',
-  coarse: 'The recording has so few bits that its tail sinks into their steps before it has ended.',
-};
-
 function notes(
-  { used, found, chosen, seconds, isLonger, isClipped, isCut, defects }: RecordedHits,
+  { used, found, chosen, seconds, isLonger, isCut, defects }: RecordedHits,
   { wav, isUsual, channel }: Pick<ToldFit, 'wav' | 'isUsual' | 'channel'>,
 ): string[] {
   const lines: string[] = [];
@@ -199,17 +184,11 @@ function notes(
       ? `The hit of ${wav}${first} against ${against}.`
       : `Hit ${chosen.index + 1} of the ${found} of ${wav}${first} at ${chosen.time.toFixed(3)} s, which has the most time to itself, against ${against}. ${othersWord(used - 1)}`,
   );
-  if (isClipped) lines.push('The recording is clipped: its attacks and levels cannot be trusted.');
   if (isCut)
     lines.push(
       'Its hits are cut off before they have died away: decays are known only as far as they are heard.',
     );
-  for (const { kind } of defects) {
-    const words = MET[kind];
-    if (words !== undefined)
-      lines.push(`${words} "forehear measure ${shellWord(wav)}" says how much.`);
-  }
-  return lines;
+  return [...lines, ...metDefects(defects, { it: 'The recording', file: wav })];
 }
 
 /** How the other hits of the recording were used. */

@@ -122,7 +122,7 @@ function chosenOf(
   if (hit === undefined)
     throw new LikenessError(
       which,
-      'no hit was found: nothing in it begins like a hit, or it is silent',
+      'no hit was found',
     );
   const { onset, end } = hit;
   const [time, seconds] = [onset / sampleRate, (end - onset) / sampleRate];
