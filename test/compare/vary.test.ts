@@ -9,7 +9,7 @@ import {
   type Variation,
   withFiles,
 } from '../../src/compare/vary.ts';
-import { example } from './written.ts';
+import { example, written } from './written.ts';
 
 /** What a variant sets. */
 function setOf(variant: Variant | undefined): readonly string[] {
@@ -105,6 +105,22 @@ describe('readVariations', () => {
     expect(() => readVariations(['kick=parts/kick.yaml,none.yaml'], all, kick.patch)).toThrow(
       /^--vary:1:6: there is no file "none.yaml"/,
     );
+  });
+
+  it('reads no rack beside racks', () => {
+    const rack = 'racks/teaching-cabinet.yaml';
+    const owned = written(
+      `rack: ${rack}\nmodules: { hiss: { kind: noise }, out: { kind: output } }\ncables: [hiss.white -> out.left]\n`,
+      [rack],
+    );
+    const read = (vary: string) => withFiles([vary], owned.written, owned.patch, () => undefined);
+    // A file of that name has its folder in front.
+    expect(() => read('rack=./none')).toThrow(/there is no file "(.\/)?none"/);
+    const vary = `rack=none,${rack}`;
+    const all = read(vary);
+    const rows = grid(readVariations([vary], all, owned.patch));
+    const racks = rows.map((row) => readVariant(all, setOf(row)).patch?.owned?.file);
+    expect(racks).toEqual([undefined, rack]);
   });
 
   it('says why a file of a variant is not read', () => {

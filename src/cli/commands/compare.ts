@@ -88,7 +88,7 @@ export function register(program: Command): void {
     .option(
       '--vary <setting=values>',
       'values of a setting: shape.decay=20ms,60ms,200ms, or a range, 20ms..500ms/8; ' +
-        'outputs for an input: bright.in=hiss.white,hiss.pink; files of a part or racks (repeatable: a grid)',
+        'outputs for an input: bright.in=hiss.white,hiss.pink; files of a part; racks, and none for no rack (repeatable: a grid)',
       gathered,
       [],
     )
