@@ -236,6 +236,18 @@ describe('gridOf', () => {
     for (const name of names) expect(name).toMatch(/^\d\d-[A-Za-z0-9.-]{1,80}\.wav$/);
   });
 
+  it('keeps the values in the name of a file whose patch has a long name, and letters without accents', () => {
+    const variations = readVariations(['shape.decay=20ms,60ms'], hat.written, hat.patch);
+    const source = { type: 'patch', written: hat.written } as const;
+    const [long, , accents] = gridOf([
+      { source, variations, name: 'a-very-long-name'.repeat(10) },
+      { source, variations, name: 'Größere Glöckchen, 鐘' },
+    ]);
+    expect(long?.file).toMatch(/^01-a-very-long-name.*-shape\.decay-20-ms\.wav$/);
+    expect(long?.file.length).toBeLessThanOrEqual('01-'.length + 80 + '.wav'.length);
+    expect(accents?.file).toBe('03-Grossere-Glockchen-shape.decay-20-ms.wav');
+  });
+
   it('refuses more than 1024, and says how many there would be', () => {
     expect(MOST_VARIANTS).toBe(1024);
     expect(problem('shape.decay=1ms..1s/33', 'bright.q=0.5..5/32')).toMatch(
