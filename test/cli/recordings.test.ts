@@ -142,6 +142,23 @@ describe('a WAV file that a command is given', () => {
       );
     }
   });
+
+  // The header states the rate at byte 24; the samples are those of the hit, faster or slower.
+  it.each([500, 6000, 500_000])(
+    'and that is at %i Hz ends no command but by a reason',
+    async (rate) => {
+      const cwd = await written(hit, (bytes) => {
+        bytes.writeUInt32LE(rate, 24);
+      });
+      for (const [name, args] of Object.entries(READERS)) {
+        const { status, stderr } = forehear(cwd, [...args]);
+        const why = status === 0 ? '' : stderr;
+        expect(`${name} ${[0, 2].includes(status ?? -1)}: ${why}`).toMatch(
+          status === 0 ? /true: $/ : /true: .*odd\.wav/s,
+        );
+      }
+    },
+  );
 });
 
 const HAT = `modules:

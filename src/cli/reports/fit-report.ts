@@ -184,10 +184,15 @@ function notes(
       ? `The hit of ${wav}${first} against ${against}.`
       : `Hit ${chosen.index + 1} of the ${found} of ${wav}${first} at ${chosen.time.toFixed(3)} s, which has the most time to itself, against ${against}. ${othersWord(used - 1)}`,
   );
-  if (isCut)
-    lines.push(
-      'Its hits are cut off before they have died away: decays are known only as far as they are heard.',
-    );
+  if (isCut) {
+    // What goes on steadily sounds like a hit that has not died away.
+    const under = defects.find(({ kind }) => kind === 'hum' || kind === 'drift')?.kind;
+    const how =
+      under === undefined
+        ? 'Its hits are cut off before they have died away'
+        : `Its hits are cut off before they have died away, or end under its ${under}`;
+    lines.push(`${how}: decays are known only as far as they are heard.`);
+  }
   return [...lines, ...metDefects(defects, { it: 'The recording', file: wav })];
 }
 

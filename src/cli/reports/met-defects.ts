@@ -5,6 +5,7 @@ import { shellWord } from '../shell-word.ts';
 
 /** `it` is the recording, as the subject of a sentence. A recording that cannot be compared is refused. */
 const MET: { readonly [kind in Defect['kind']]?: (it: string) => string } = {
+  'too-short': (it) => `${it} is so short that hardly more than an attack is compared.`,
   'cut-start': (it) =>
     `${it} begins in the middle of a sound. If that is the rest of a hit, its attack is not there to be compared.`,
   clipped: (it) => `${it} is clipped: its attacks and levels cannot be trusted.`,
