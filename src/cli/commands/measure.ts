@@ -395,6 +395,6 @@ the mean magnitude of the difference over third octaves from 50 Hz to 16 kHz (IE
 of 10 ms, aligned at the onsets, their energies made alike, down to 60 dB under the other file's peak
 or to its noise; 0.1 dB for each dB of spectral flatness; 0.2 dB for each semitone between two tones.
 A filter of 50 Hz answers 55 ms late, one of 500 Hz 5 ms, the same in both files.
-"To be added" is by how much the other file is louder there. If the other file is cut off before its
-hit has died away, nothing after that counts, since the file does not show it. Of several hits, those
+"To be added" is by how much the other file is louder there. If one file is cut off before its hit
+has died away, nothing after that counts, since the file does not show it. Of several hits, those
 about as loud as the loudest are considered, and the one with most time to itself counts.`;

@@ -105,10 +105,7 @@ const ROWS = 12;
 export function comparedText({ file, against, likeness, isLonger, defects }: ComparedHits): string {
   const { db, bandsDb, tonalityDb, pitchDb, gainDb, byBand, byTime, hit, reference } = likeness;
   const frames = differingFrames(likeness);
-  const faults = [
-    ...faultLines(file, defects.file, 'what would come after it counts as silence'),
-    ...faultLines(against, defects.against, 'nothing after that is compared'),
-  ];
+  const faults = [...faultLines(file, defects.file), ...faultLines(against, defects.against)];
   const step = Math.max(1, Math.ceil(frames / ROWS));
   const spans = Array.from({ length: Math.ceil(frames / step) }, (_, index) =>
     byTime.slice(index * step, Math.min(frames, (index + 1) * step)),
@@ -151,11 +148,12 @@ export function comparedText({ file, against, likeness, isLonger, defects }: Com
   return lines.join('\n');
 }
 
-/** @param cut what it means that the recording breaks off. */
-function faultLines(file: string, defects: readonly Defect[], cut: string): readonly string[] {
+function faultLines(file: string, defects: readonly Defect[]): readonly string[] {
   const isCut = defects.some(({ kind }) => kind === 'cut-end');
   return [
-    ...(isCut ? [`${file} breaks off before it has died away: ${cut}.`] : []),
+    ...(isCut
+      ? [`${file} breaks off before it has died away: nothing after that is compared.`]
+      : []),
     ...metDefects(defects, { it: file, file }),
   ].map(wrapped);
 }
