@@ -9,15 +9,16 @@ import { gridOf, type Variant } from '../../compare/grid.ts';
 import { runTask } from '../../compare/worker.ts';
 import { FileSet } from '../../files/file-set.ts';
 import { writeWhole } from '../../files/whole-file.ts';
-import { fadedCut, patchClip, recordedClip } from '../../fit/hit-clip.ts';
+import { fadedCut, type HeardHit, patchHit, recordedClip } from '../../fit/hit-clip.ts';
 import type { VoiceChannel } from '../../fit/path.ts';
 import type { RecordedHits } from '../../fit/recording.ts';
-import { LikenessError, likenessOf } from '../../measure/likeness/likeness.ts';
+import { differenceOf } from '../../measure/likeness/likeness.ts';
 import { differenceMap } from '../../output/chart/difference-map.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { wavBytes } from '../../wav/wav-bytes.ts';
 import { requireFolder } from '../outputs.ts';
 import { CHART, PAGE, writePictures } from '../reports/compare-report.ts';
+import { metDefects } from '../reports/met-defects.ts';
 
 export interface FitPageOptions {
   readonly recording: RecordedHits;
@@ -26,6 +27,8 @@ export interface FitPageOptions {
   readonly after: Patch;
   /** The recording's name. */
   readonly name: string;
+  /** Whether the distance is that at equal levels. */
+  readonly isLevelled: boolean;
 }
 
 /** The set of files that a page is. */
@@ -61,16 +64,15 @@ export interface FitPageFiles {
 /** Writes the page with its clips, at one loudness. */
 export async function writeFitPage(
   folder: string,
-  { recording, channel, before, after, name }: FitPageOptions,
+  { recording, channel, before, after, name, isLevelled }: FitPageOptions,
 ): Promise<FitPageFiles> {
   const set = new FileSet(folder, SET);
   const { sampleRate } = recording.scope;
-  const heard = recordedClip(recording);
-  const [first, second, third] = NAMES;
+  const [first, ...others] = NAMES;
+  const hits = [before, after].map((patch) => patchHit(patch, recording, channel, isLevelled));
   const clips = [
-    { name: first, samples: heard },
-    { name: second, samples: patchClip(before, recording, channel) },
-    { name: third, samples: patchClip(after, recording, channel) },
+    { name: first, samples: recordedClip(recording) },
+    ...others.map((of, index) => ({ name: of, samples: hits[index]?.clip })),
   ].flatMap(({ name: of, samples }) => (samples === undefined ? [] : [{ name: of, samples }]));
   const room = mkdtempSync(join(tmpdir(), 'forehear-fit-'));
   try {
@@ -96,13 +98,13 @@ export async function writeFitPage(
       },
       { size: 1, run: runTask as Crew['run'], close: () => Promise.resolve() },
     );
-    const maps = clips.slice(1).flatMap(({ name: of, samples }) => {
-      const map = mapOf(of, samples, { heard, sampleRate });
-      return map === undefined ? [] : [map];
-    });
+    const maps = others.flatMap((of, index) => mapOf(of, hits[index]));
     writePictures(comparison, {
       title: `${name}, and the fit to it`,
-      about: 'One hit of each, looped: the recording, the patch before it was fitted, and after.',
+      about: [
+        'One hit of each, looped: the recording, the patch before it was fitted, and after.',
+        ...metDefects(recording.defects, { it: 'The recording', file: name }),
+      ].join(' '),
       folder: set.stage,
       maps,
     });
@@ -124,20 +126,10 @@ function membersOf(variants: readonly Variant[]) {
   return [...variants.map(({ file }) => ({ name: file })), { name: CHART }, { name: PAGE }];
 }
 
-/** Where one clip differs from the recording's; undefined if the two cannot be compared. */
-function mapOf(
-  name: string,
-  samples: Float64Array,
-  { heard, sampleRate }: { readonly heard: Float64Array; readonly sampleRate: number },
-): string | undefined {
-  try {
-    const likeness = likenessOf(
-      { sampleRate, channels: [samples] },
-      { sampleRate, channels: [heard] },
-    );
-    return differenceMap({ file: name, against: 'recording', likeness });
-  } catch (error) {
-    if (error instanceof LikenessError) return undefined;
-    throw error;
-  }
+/** Where a hit differs from the recording's: the same distance as in the report; none if they cannot be compared. */
+function mapOf(name: string, hit: HeardHit | undefined): readonly string[] {
+  if (hit?.distance == null) return [];
+  return [
+    differenceMap({ file: name, against: 'recording', likeness: differenceOf(hit.distance) }),
+  ];
 }
