@@ -143,15 +143,18 @@ function sharpness(setting: FittedSetting): string {
 }
 
 /** Which values are as good as the fitted one. */
-function alikeWords({ alike, knob }: FittedSetting): string {
-  const about = (value: number): string => knobText(knob, Number(value.toPrecision(ABOUT)));
+function alikeWords({ alike, knob, after }: FittedSetting): string {
   if (alike === null)
     return `undecided: 10 %${knob.isRatio ? '' : ' of its range'} makes no difference here`;
   const { low, high } = alike;
   if (low === null && high === null) return 'undecided: anything in its range is as good';
-  if (low === null) return `anything under ${about(high ?? knob.high)} is as good`;
-  if (high === null) return `anything over ${about(low)} is as good`;
-  return `anything from ${about(low)} to ${about(high)} is as good`;
+  // Rounded, but not past the value itself, which is as good as it is.
+  const about = (value: number): number => Number(value.toPrecision(ABOUT));
+  const least = low === null ? null : knobText(knob, Math.min(about(low), after));
+  const most = high === null ? null : knobText(knob, Math.max(about(high), after));
+  if (least === null) return `anything under ${most} is as good`;
+  if (most === null) return `anything over ${least} is as good`;
+  return `anything from ${least} to ${most} is as good`;
 }
 
 /** The values that were refused, and side effects of the fit. */
@@ -177,7 +180,7 @@ function notes(
       'Varied, since --vary names none: the times, slopes, pitches, cutoffs, q, widths, drives and mixed levels of the voice.',
     );
   const against =
-    channel === undefined ? 'the patch as it plays' : `single hits of ${channel.name}`;
+    channel === undefined ? 'the patch as it plays' : `the first hit of ${channel.name} by itself`;
   const first = isLonger ? `, in its first ${seconds.toFixed(0)} s,` : '';
   lines.push(
     found === 1
