@@ -22,7 +22,7 @@ export function recordedClip({ sound, longest }: RecordedHits): Float64Array {
 }
 
 /** The hit of a patch that is reported on, and how far it is from the recording's. */
-export interface HeardHit {
+export interface PatchHit {
   readonly clip: Float64Array;
   /** Null if it has no sound in the bands. */
   readonly distance: HitDistance | null;
@@ -38,7 +38,7 @@ export function patchHit(
   { scope, target, longest, sound }: RecordedHits,
   channel: VoiceChannel | undefined,
   isLevelled: boolean,
-): HeardHit | undefined {
+): PatchHit | undefined {
   const hit = reportedHit(voiceOf(patch, channel), {
     sampleRate: scope.sampleRate,
     channel,

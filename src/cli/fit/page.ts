@@ -9,7 +9,7 @@ import { gridOf, type Variant } from '../../compare/grid.ts';
 import { runTask } from '../../compare/worker.ts';
 import { FileSet } from '../../files/file-set.ts';
 import { writeWhole } from '../../files/whole-file.ts';
-import { fadedCut, type HeardHit, patchHit, recordedClip } from '../../fit/hit-clip.ts';
+import { fadedCut, type PatchHit, patchHit, recordedClip } from '../../fit/hit-clip.ts';
 import type { VoiceChannel } from '../../fit/path.ts';
 import type { RecordedHits } from '../../fit/recording.ts';
 import { differenceOf } from '../../measure/likeness/likeness.ts';
@@ -127,7 +127,7 @@ function membersOf(variants: readonly Variant[]) {
 }
 
 /** Where a hit differs from the recording's: the same distance as in the report; none if they cannot be compared. */
-function mapOf(name: string, hit: HeardHit | undefined): readonly string[] {
+function mapOf(name: string, hit: PatchHit | undefined): readonly string[] {
   if (hit?.distance == null) return [];
   return [
     differenceMap({ file: name, against: 'recording', likeness: differenceOf(hit.distance) }),
