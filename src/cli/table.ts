@@ -1,6 +1,7 @@
 /** Text in columns, for terminals. */
 
 import { largest } from '../modules/dsp/extremes.ts';
+import { wholeWords } from '../patch/text/whole-words.ts';
 
 /** Columns between two cells of a row. */
 const GAP = 2;
@@ -9,9 +10,6 @@ const USUAL_WIDTH = 100;
 
 /** The narrowest that a column becomes, however many there are. */
 const NARROWEST = 12;
-
-/** Where a line may be broken: not between a number and its unit. */
-const BREAKS = /(?<!\d)\s+|\s+(?!(?:%|[num]?s|[kM]?Hz|[mk]?V|[kM]?ohm|dB\w*|LUFS|LU|bpm)(?![\w]))/;
 
 /**
  * Lines cells up in columns. Where they are too wide for the terminal, the last column is broken over
@@ -103,7 +101,7 @@ function piecesOf(width: number): (word: string) => readonly string[] {
 function breakLines(text: string, width: number): string[] {
   const lines: string[] = [];
   let line = '';
-  for (const word of text.split(BREAKS)) {
+  for (const word of wholeWords(text)) {
     if (line !== '' && line.length + 1 + word.length > width) {
       lines.push(line);
       line = word;

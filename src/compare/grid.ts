@@ -61,12 +61,10 @@ export function gridOf(patches: readonly Varied[]): readonly Variant[] {
   );
   return chosen.map(({ patch: { source, name }, chosen }, index) => {
     const number = index + 1;
-    const named = [
-      ...(name === undefined ? [] : [name]),
-      ...chosen.map(({ path, value }) =>
-        isJackText(value) ? `${value} -> ${path}` : `${path} ${value}`,
-      ),
-    ];
+    const values = chosen.map(({ path, value }) =>
+      isJackText(value) ? `${value} -> ${path}` : `${path} ${value}`,
+    );
+    const named = [...(name === undefined ? [] : [name]), ...values];
     const set = chosen.map(({ path, value }) => `${path}=${value}`);
     return {
       heard: source.type === 'patch' ? { ...source, set } : source,
@@ -74,7 +72,7 @@ export function gridOf(patches: readonly Varied[]): readonly Variant[] {
       name: named.join(', '),
       ...(name !== undefined && { source: name }),
       settings: Object.fromEntries(chosen.map(({ path, value }) => [path, value])),
-      file: `${String(number).padStart(digits, '0')}-${slug(named.join(' '))}.wav`,
+      file: `${String(number).padStart(digits, '0')}-${fileWords(name ?? '', values.join(' '))}.wav`,
     };
   });
 }
@@ -97,13 +95,27 @@ function valuesAt(index: number, variations: readonly Variation[]): readonly Cho
     .toReversed();
 }
 
+/** The words of a file's name. Where they are too many, the source is cut: the values tell the variants apart. */
+function fileWords(source: string, values: string): string {
+  const last = trimmed(slug(values).slice(0, LONGEST));
+  const first = trimmed(slug(source).slice(0, Math.max(0, LONGEST - last.length - 1)));
+  return [first, last].filter(Boolean).join('-') || 'variant';
+}
+
 /** Letters, digits, dots and hyphens, which every file system takes. */
 function slug(words: string): string {
   const plain = words
+    .replace(/ß/g, 'ss')
+    // Letters without their accents.
+    .normalize('NFD')
+    .replace(/\p{M}+/gu, '')
     .replace(/μ|\u00B5/g, 'u')
     .replace(/%/g, 'percent')
     .replace(/(^|\s)-(?=\d)/g, '$1minus')
-    .replace(/[^A-Za-z0-9.]+/g, '-')
-    .replace(/^[-.]+|[-.]+$/g, '');
-  return plain.slice(0, LONGEST).replace(/[-.]+$/, '') || 'variant';
+    .replace(/[^A-Za-z0-9.]+/g, '-');
+  return trimmed(plain);
+}
+
+function trimmed(words: string): string {
+  return words.replace(/^[-.]+|[-.]+$/g, '');
 }

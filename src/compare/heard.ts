@@ -3,6 +3,7 @@
 import { Loop } from '../engine/loop.ts';
 import type { SampleBlock } from '../measure/samples.ts';
 import type { KindsOption } from '../modules/kinds.ts';
+import { steppedBits } from '../patch/recording/wav-header.ts';
 import { WAV_BLOCK, WavFile } from '../wav/read-wav.ts';
 import { openWav, type WavOptions } from '../wav/wav-file.ts';
 
@@ -26,13 +27,24 @@ export interface Blocks {
   close(): void;
 }
 
+/** The blocks of a variant. */
+export interface HeardBlocks extends Blocks {
+  /** Of a recording's samples; 0 where these have no steps, as of a patch. */
+  readonly bits: number;
+}
+
 /** Opens the samples of a variant. @throws what reading a patch or a WAV file throws. */
-export function heardBlocks(heard: VariantSource, play: VariantPlay, of: KindsOption = {}): Blocks {
+export function heardBlocks(
+  heard: VariantSource,
+  play: VariantPlay,
+  of: KindsOption = {},
+): HeardBlocks {
   if (heard.type === 'recording') return new RecordingBlocks(heard.path);
   const { sampleRate, length } = play;
   const loop = new Loop(variantPatch(heard.written, heard.set, of), { sampleRate, length });
   return {
     sampleRate,
+    bits: 0,
     channels: loop.channels,
     totalFrames: loop.totalFrames,
     get frames() {
@@ -47,9 +59,7 @@ export function heardBlocks(heard: VariantSource, play: VariantPlay, of: KindsOp
 }
 
 /** Samples in memory, and their rate. */
-export interface KeptSound extends PlayedVariant {
-  readonly sampleRate: number;
-}
+export interface KeptSound extends PlayedVariant, Pick<HeardBlocks, 'sampleRate' | 'bits'> {}
 
 /**
  * Plays a variant, or reads it, and keeps its samples.
@@ -63,7 +73,7 @@ export function heardKept(
 ): KeptSound | undefined {
   if (heard.type === 'patch') {
     const played = playedLoop(variantPatch(heard.written, heard.set, of), play, mostBytes);
-    return played && { ...played, sampleRate: play.sampleRate };
+    return played && { ...played, sampleRate: play.sampleRate, bits: 0 };
   }
   const blocks = new RecordingBlocks(heard.path);
   try {
@@ -75,14 +85,16 @@ export function heardKept(
         const block = blocks.channels[c] as Float64Array;
         samples.set(block.subarray(0, given), blocks.frames - given);
       });
-    return { channels, cut: false, sampleRate: blocks.sampleRate };
+    const { sampleRate, bits } = blocks;
+    return { channels, cut: false, sampleRate, bits };
   } finally {
     blocks.close();
   }
 }
 
-class RecordingBlocks implements Blocks {
+class RecordingBlocks implements HeardBlocks {
   readonly sampleRate: number;
+  readonly bits: number;
   readonly totalFrames: number;
   readonly cut = false;
   readonly channels: readonly Float64Array[];
@@ -94,6 +106,7 @@ class RecordingBlocks implements Blocks {
   constructor(path: string) {
     this.file = new WavFile(path);
     this.sampleRate = this.file.sampleRate;
+    this.bits = steppedBits(this.file.layout);
     this.totalFrames = this.file.layout.frames;
     this.channels = Array.from({ length: this.file.channels }, () => new Float64Array(WAV_BLOCK));
     this.blocks = this.file.blocks[Symbol.iterator]();

@@ -2,7 +2,7 @@
 
 import { SignalMeter } from '../measure/signal.ts';
 import type { KindsOption } from '../modules/kinds.ts';
-import { type Blocks, heardBlocks, heardKept } from './heard.ts';
+import { type HeardBlocks, heardBlocks, heardKept } from './heard.ts';
 import { summaryOf } from './measures.ts';
 import type { MeasuredVariant, MeasureTask, Window } from './task.ts';
 
@@ -16,29 +16,32 @@ export function measureVariant(
 ): MeasuredVariant {
   const kept = heardKept(heard, play, mostKept, of);
   if (kept === undefined) return measureStreamed(heardBlocks(heard, play, of));
-  const { channels, cut, sampleRate } = kept;
+  const { channels, sampleRate } = kept;
   const frames = (channels[0] as Float64Array).length;
   const meter = new SignalMeter(sampleRate, channels.length, WANTED);
   meter.add({ channels, frames });
-  return { ...measuredOf(meter, cut, sampleRate), kept: channels };
+  return { ...measuredOf(meter, kept), kept: channels };
 }
 
-function measureStreamed(blocks: Blocks): MeasuredVariant {
+function measureStreamed(blocks: HeardBlocks): MeasuredVariant {
   try {
     const meter = new SignalMeter(blocks.sampleRate, blocks.channels.length, WANTED);
     for (let frames = blocks.read(); frames > 0; frames = blocks.read())
       meter.add({ channels: blocks.channels, frames });
-    return measuredOf(meter, blocks.cut, blocks.sampleRate);
+    return measuredOf(meter, blocks);
   } finally {
     blocks.close();
   }
 }
 
 /** The measures of a variant whose samples went through a meter. */
-export function measuredOf(meter: SignalMeter, cut: boolean, sampleRate: number): MeasuredVariant {
+export function measuredOf(
+  meter: SignalMeter,
+  { cut, sampleRate, bits }: Pick<HeardBlocks, 'cut' | 'sampleRate' | 'bits'>,
+): MeasuredVariant {
   const measures = meter.finish();
   return {
-    measures: summaryOf(measures),
+    measures: summaryOf(measures, bits),
     window: windowOf(measures.onsets, measures.seconds),
     cut,
     sampleRate,

@@ -25,7 +25,8 @@ export interface VariantMeasures
 export type HitFigure = 'attack' | 'decay' | FallFigure;
 type FallFigure = 'edt' | 't20' | 't60' | 'down20' | 'down40' | 'down60';
 
-export function summaryOf(measures: Measures): VariantMeasures {
+/** @param bits of a sample; 0 where these have no steps. */
+export function summaryOf(measures: Measures, bits: number): VariantMeasures {
   const { hits } = measures;
   const last = ringing(hits);
   const attack = typical(
@@ -67,8 +68,7 @@ export function summaryOf(measures: Measures): VariantMeasures {
       down60: down60.reliability,
     },
     bands: measures.bands,
-    // Of how many bits a recording is does not matter to what is heard here.
-    suffers: defectsOf(measures, 0).map(({ kind }) => kind),
+    suffers: defectsOf(measures, bits).map(({ kind }) => kind),
   };
 }
 

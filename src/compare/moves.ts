@@ -22,7 +22,7 @@ const MOST_DIGITS = 12;
 export interface Move {
   /**
    * `reuse` a module under the name that the other patch has for it; `turn` a dial or switch; `write` the
-   * patterns of a rhythm, the seed, or what the rack has: its file, and which of its units a module is.
+   * channels and patterns of a rhythm, the seed, or what the rack has: its file, and which of its units a module is.
    */
   readonly type: 'pull' | 'take-out' | 'reuse' | 'bring' | 'turn' | 'plug' | 'write';
   /** A cable, a module, a setting, or a line of a pattern. */
@@ -192,11 +192,12 @@ function dialsOf({ definition }: PatchModule): readonly string[] {
     .map(([name]) => name);
 }
 
-/** The patterns of a rhythm, line by line, in the file's words. */
+/** The channels and patterns of a rhythm, line by line, in the file's words. */
 function played(module: PatchModule | undefined): ReadonlyMap<string, string> {
   const lines = new Map<string, string>();
   const { written, settings } = module ?? {};
   const { patterns = [], song = [], channels = [] } = (settings ?? {}) as Partial<Score>;
+  if (channels.length > 0) lines.set('channels', channels.map(({ name }) => name).join(', '));
   patterns.forEach((pattern, index) => {
     const own = written?.patterns[index];
     const of = `patterns.${pattern.name}`;

@@ -4,6 +4,9 @@
  */
 
 import type { HitSound } from '../measure/likeness/band-frames.ts';
+import type { HitDistance } from '../measure/likeness/hit-distance.ts';
+import { lookAt } from '../measure/likeness/hit-look.ts';
+import { comparedWith } from '../measure/likeness/hit-spans.ts';
 import type { Patch } from '../patch/patch.ts';
 import { type VoiceChannel, voiceOf } from './path.ts';
 import { reportedHit } from './play.ts';
@@ -18,18 +21,32 @@ export function recordedClip({ sound, longest }: RecordedHits): Float64Array {
   return clipOf(sound, longest);
 }
 
-/** The hit of a patch, for comparison; undefined if it makes none. */
-export function patchClip(
+/** The hit of a patch that is reported on, and how far it is from the recording's. */
+export interface PatchHit {
+  readonly clip: Float64Array;
+  /** Null if it has no sound in the bands. */
+  readonly distance: HitDistance | null;
+}
+
+/**
+ * The hit of a patch, for comparison.
+ * @param isLevelled whether the distance is that at equal levels.
+ * @returns undefined if the patch makes none.
+ */
+export function patchHit(
   patch: Patch,
-  { scope, target, longest }: RecordedHits,
+  { scope, target, longest, sound }: RecordedHits,
   channel: VoiceChannel | undefined,
-): Float64Array | undefined {
+  isLevelled: boolean,
+): PatchHit | undefined {
   const hit = reportedHit(voiceOf(patch, channel), {
     sampleRate: scope.sampleRate,
     channel,
     seconds: target.reportedSeconds,
   });
-  return hit && clipOf(hit, longest);
+  if (hit === undefined) return undefined;
+  const distance = target.reported(lookAt(scope, comparedWith(hit, sound)), isLevelled);
+  return { clip: clipOf(hit, longest), distance };
 }
 
 /** Short enough to lie before the onset, and long enough not to click, s. */

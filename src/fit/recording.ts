@@ -1,7 +1,7 @@
 /** The average hit of a recording: found, without offset, and separated from the noise around it. */
 
 import { USUAL_RATE } from '../engine/usual-rate.ts';
-import { type Defect, defectsOf } from '../measure/defects.ts';
+import { type Defect, defectsOf, whyNoHit } from '../measure/defects.ts';
 import type { TwoSlopes } from '../measure/hits/two-slopes.ts';
 import { type BandFrames, BandScope, type HitSound } from '../measure/likeness/band-frames.ts';
 import { type DrumKind, drumKind } from '../measure/likeness/drum-kind.ts';
@@ -58,8 +58,7 @@ export interface RecordedHits {
   /** The length that was analysed, s, and whether the recording is longer. */
   readonly seconds: number;
   readonly isLonger: boolean;
-  readonly isClipped: boolean;
-  /** Other faults of the recording; a fit is made all the same. */
+  /** Faults of the recording; a fit is made all the same. */
   readonly defects: readonly Defect[];
   /** Whether the recording ends, or the next hit comes, before the sound is 40 dB down. */
   readonly isCut: boolean;
@@ -89,10 +88,8 @@ export function recordedHits(source: FitSource, name: string, bits = 0): Recorde
       `${name}: it is ${((1000 * samples.length) / sampleRate).toFixed(1)} ms long, too short to compare. Record the hit until it has died away.`,
     );
   const onsets = measures.onsets.map((time) => Math.round(time * sampleRate));
-  if (onsets.length === 0)
-    throw new FitError(
-      `${name}: no hit was found: nothing in it begins like a hit. Record a hit with a little silence before it.`,
-    );
+  const defects = defectsOf(measures, bits);
+  if (onsets.length === 0) throw new FitError(`${name}: no hit was found. ${whyNoHit(defects)}`);
   const hits = soundsFrom(samples, sampleRate, onsets);
   const index = chosenHit(hits);
   const chosen = hits[index] as HitSound;
@@ -125,11 +122,8 @@ export function recordedHits(source: FitSource, name: string, bits = 0): Recorde
     longest: length,
     seconds: samples.length / sampleRate,
     isLonger,
-    isClipped: measures.hits.some(({ reasons }) =>
-      [reasons.attack, reasons.decay].includes('clipped'),
-    ),
     isCut: !chosen.hasEnded,
-    defects: defectsOf(measures, bits).filter(({ kind }) => kind !== 'clipped'),
+    defects,
   };
 }
 

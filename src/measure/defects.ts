@@ -27,6 +27,8 @@ export interface Defect {
 
 /** Softer than this is a floor, dBFS. */
 const FLOOR_DB = -70;
+const NO_HIT =
+  'it sounds, but nothing in it begins like a hit. Record a hit with a little silence before it.';
 /** Shorter than this has neither decay nor pitch, s. */
 const SHORTEST = 0.02;
 const FEW_BITS = 8;
@@ -61,8 +63,7 @@ export function defectsOf(measures: Measures, bits: number, mends?: Mends): read
   else if (onsets.length === 0)
     found.push({
       kind: 'no-hit',
-      message:
-        'no hit: it sounds, but nothing in it begins like a hit. Record a hit with a little silence before it.',
+      message: `no hit: ${NO_HIT}`,
     });
   return [
     ...found,
@@ -72,6 +73,17 @@ export function defectsOf(measures: Measures, bits: number, mends?: Mends): read
     ...channels(measures),
     ...few(bits),
   ];
+}
+
+/** Why no hit was found, in sentences; empty where the recording has no fault. */
+export function whyNoHit(defects: readonly Defect[]): string {
+  const told = defects.map((defect) => (defect.kind === 'no-hit' ? { message: NO_HIT } : defect));
+  return defectSentences(told).join(' ');
+}
+
+/** Each as a sentence of its own. */
+export function defectSentences(defects: readonly Pick<Defect, 'message'>[]): readonly string[] {
+  return defects.map(({ message }) => `${message.charAt(0).toUpperCase()}${message.slice(1)}`);
 }
 
 /** What is not there at either end. A loop, or a take of many hits, may end in the tail of its last. */

@@ -3,7 +3,7 @@
 import { type Condition, ConditionMeter } from './condition.ts';
 import { LOWEST_HZ } from './hits/hits.ts';
 import { LoopLoudnessMeter } from './loudness/loop-loudness.ts';
-import { LoudnessMeter } from './loudness/loudness.ts';
+import { hasLoudness, LoudnessMeter } from './loudness/loudness.ts';
 import { TruePeakMeter } from './loudness/true-peak.ts';
 import { OffsetBlocker } from './offset-blocker.ts';
 import { EVEN, EvenBlocks, type SampleBlock } from './samples.ts';
@@ -68,10 +68,9 @@ export class OverallMeter {
     this.channels = channels;
     this.even = new EvenBlocks(channels, this);
     this.truePeak = new TruePeakMeter(channels);
-    this.loudness =
-      sampleRate >= 8000 && sampleRate <= 384000
-        ? new (isLoop ? LoopLoudnessMeter : LoudnessMeter)(sampleRate, channels, weights)
-        : null;
+    this.loudness = hasLoudness(sampleRate)
+      ? new (isLoop ? LoopLoudnessMeter : LoudnessMeter)(sampleRate, channels, weights)
+      : null;
     this.spectrum = new LongTermSpectrumMeter(sampleRate, channels);
     this.condition = new ConditionMeter(sampleRate, channels);
     this.blockers = Array.from({ length: channels }, () => new OffsetBlocker(sampleRate, EVEN));

@@ -312,7 +312,7 @@ ${MAX_PART_DEPTH} inside one another.`;
 const racks = (kinds: readonly Definition[]): string => `## Racks
 
 A rack is a file of what you own. \`check\` counts the patch against it, and everything computes with
-what you measured. Name it with \`rack:\`, or with \`--rack FILE\` for one run;
+what you measured. Name it with \`rack:\`, or with \`--rack FILE\` for one run (\`--set rack=none\`: without it);
 [racks/teaching-cabinet.yaml](racks/teaching-cabinet.yaml) is one, and \`rack.schema.json\` its schema.
 
 \`\`\`yaml

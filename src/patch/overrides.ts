@@ -43,6 +43,8 @@ export function isJackText(text: string): boolean {
 export const SET_FILE = '--set';
 /** The top-level keys that are one text, and so can be overridden. */
 const TEXT_KEYS = ['title', 'about', 'seed', 'rack'];
+/** In place of a rack's file: no rack. A file of that name is `./none`. */
+const NO_RACK = 'none';
 
 /** The source that places in `--set` refer to: one override a line. */
 export function setSource(set: readonly string[]): string {
@@ -138,7 +140,9 @@ export function applyOverrides(
     const module = moduleMap && entryOf(moduleMap, first);
     const partNames = namesIn(changed, 'parts');
     if (rest.length === 0) {
-      if (TEXT_KEYS.includes(first)) {
+      if (first === 'rack' && isNone(override.value)) {
+        changed = { ...changed, entries: changed.entries.filter(({ key }) => key !== first) };
+      } else if (TEXT_KEYS.includes(first)) {
         changed = withEntry(changed, { key: first, at: override.at, value: override.value });
       } else if (partNames.includes(first)) {
         changed = withPartFile(changed, override);
@@ -160,6 +164,10 @@ export function applyOverrides(
     }
   }
   return { tree: changed, forParts };
+}
+
+function isNone(value: Node): boolean {
+  return value.type === 'text' && value.text === NO_RACK;
 }
 
 /** A part from another file, with the settings that it is given here. */

@@ -4,6 +4,7 @@
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import wavefile from 'wavefile';
 import { wavBytes } from '../../src/wav/wav-bytes.ts';
 import { KNOCK } from '../knock.ts';
 import { forehear, scratch } from './run.ts';
@@ -140,5 +141,116 @@ describe('a WAV file that a command is given', () => {
         `${name} ${isRead ? 0 : 2}: `,
       );
     }
+  });
+
+  // The header states the rate at byte 24; the samples are those of the hit, faster or slower.
+  it.each([500, 6000, 500_000])(
+    'and that is at %i Hz ends no command but by a reason',
+    async (rate) => {
+      const cwd = await written(hit, (bytes) => {
+        bytes.writeUInt32LE(rate, 24);
+      });
+      for (const [name, args] of Object.entries(READERS)) {
+        const { status, stderr } = forehear(cwd, [...args]);
+        const why = status === 0 ? '' : stderr;
+        expect(`${name} ${[0, 2].includes(status ?? -1)}: ${why}`).toMatch(
+          status === 0 ? /true: $/ : /true: .*odd\.wav/s,
+        );
+      }
+    },
+  );
+});
+
+const HAT = `modules:
+  drums: { kind: rhythm, channels: [hat], patterns: { beat: { hat: "x-x-" } } }
+  hiss:  { kind: noise }
+  shape: { kind: envelope, decay: 60ms, mode: trigger }
+  level: { kind: amplifier }
+  out:   { kind: output }
+cables: [drums.hat -> shape.trigger, hiss.white -> level.in, shape.out -> level.control, level.out -> out.left]
+`;
+
+describe('what a recording suffers from', () => {
+  const RATE = 16_000;
+  const struck = [1, 2, 3, 4].map((at) => 0.5 * at);
+  const clean = Float64Array.from({ length: 2.6 * RATE }, (_, n) =>
+    struck.reduce((sum, at) => {
+      const t = n / RATE - at;
+      return t < 0 ? sum : sum + 0.3 * Math.sin(2 * Math.PI * 400 * t) * Math.exp(-t / 0.03);
+    }, 0),
+  );
+  const wave = (hz: number, peak: number) =>
+    clean.map((x, n) => x + peak * Math.sin((2 * Math.PI * hz * n) / RATE));
+  // Each fault by its definition; which word tells it.
+  const FAULTS = [
+    ['nothing', undefined, '24', [clean]],
+    ['clipped', /clipped/i, '24', [clean.map((x) => Math.max(-0.15, Math.min(0.15, x)))]],
+    ['hum', /\bhum\b/i, '24', [wave(50, 0.02)]],
+    ['drift', /\bdrift/i, '24', [wave(0.4, 0.2)]],
+    ['opposed', /opposite phase/i, '24', [clean, clean.map((x) => -x)]],
+    ['silent-channel', /silent/i, '24', [clean, new Float64Array(clean.length)]],
+    ['coarse', /\bbits\b/i, '8', [clean]],
+  ] as const;
+  const READERS = {
+    measure: ['measure', 'odd.wav'],
+    sound: ['measure', 'odd.wav', '--against', 'good.wav'],
+    reference: ['measure', 'good.wav', '--against', 'odd.wav'],
+    tab: ['tab', 'odd.wav', '--tempo', '120'],
+    fit: ['fit', 'hat.yaml', 'odd.wav', '--vary', 'shape.decay', '--tries', '20', '--force'],
+    compare: ['compare', 'hat.yaml', 'odd.wav', '--seconds', '1s'],
+  } as const;
+
+  it.each(FAULTS)(
+    '%s, is told by every command that looks for its hits',
+    async (kind, word, bits, channels) => {
+      const { cwd } = folder();
+      writeFileSync(join(cwd, 'hat.yaml'), HAT);
+      writeFileSync(
+        join(cwd, 'good.wav'),
+        await wavBytes([clean], { sampleRate: RATE, depth: '24' }),
+      );
+      const codes = channels.map((one) =>
+        Float64Array.from(one, (x) =>
+          bits === '8' ? Math.round(127 * x) + 128 : Math.round(2 ** 23 * x),
+        ),
+      );
+      const made = new wavefile.WaveFile();
+      made.fromScratch(codes.length, RATE, bits, codes);
+      writeFileSync(join(cwd, 'odd.wav'), made.toBuffer());
+      for (const [name, args] of Object.entries(READERS)) {
+        const { status, stdout, stderr } = forehear(cwd, [...args]);
+        expect(`${name} ${status}`).toBe(`${name} 0`);
+        const told = `${stdout}${stderr}`.replace(/\s+/g, ' ');
+        const about = `${name} of ${kind}: ${told}`;
+        if (word === undefined)
+          for (const [, other] of FAULTS) {
+            if (other) expect(about).not.toMatch(other);
+          }
+        else expect(about).toMatch(new RegExp(`: .*${word.source}`, word.flags));
+      }
+    },
+  );
+
+  it('hum, is taken out before its strokes are written as tab', async () => {
+    const { cwd } = folder();
+    // Sixteen strokes a quarter second apart, each other one 10 dB softer.
+    const beat = Float64Array.from({ length: 4.5 * RATE }, (_, n) => {
+      const k = Math.floor((n / RATE - 0.25) / 0.25);
+      const t = n / RATE - 0.25 - 0.25 * k;
+      if (k < 0 || k > 15) return 0;
+      return (k % 2 === 0 ? 0.4 : 0.126) * Math.sin(2 * Math.PI * 400 * t) * Math.exp(-t / 0.03);
+    });
+    const hum = (n: number): number => 0.1 * Math.sin((2 * Math.PI * 50 * n) / RATE);
+    const options = { sampleRate: RATE, depth: '24' } as const;
+    writeFileSync(join(cwd, 'clean.wav'), await wavBytes([beat], options));
+    writeFileSync(
+      join(cwd, 'faulty.wav'),
+      await wavBytes([beat.map((x, n) => x + hum(n))], options),
+    );
+    const tabOf = (file: string): { strokes: number; tab: string } =>
+      JSON.parse(forehear(cwd, ['tab', file, '--tempo', '120', '--json']).stdout);
+    const [clean, faulty] = [tabOf('clean.wav'), tabOf('faulty.wav')];
+    expect(clean.strokes).toBe(16);
+    expect(faulty.tab).toBe(clean.tab.replace('clean.wav', 'faulty.wav'));
   });
 });

@@ -31,7 +31,7 @@ function measured(kind: 'doubted' | 'sure'): VariantMeasures {
   });
   const meter = new SignalMeter(RATE, 1);
   meter.add({ channels: [samples], frames: samples.length });
-  return summaryOf(meter.finish());
+  return summaryOf(meter.finish(), 0);
 }
 
 const DOUBTED = measured('doubted');

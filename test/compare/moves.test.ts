@@ -113,6 +113,17 @@ describe('movesBetween', () => {
     expect(movesBetween(a, b)).toEqual([{ type: 'reuse', what: 'hiss', from: 'n' }]);
   });
 
+  it('tells the channels of a rhythm, a silent one too', () => {
+    const of = (channels: string): Patch =>
+      patch(
+        `  d: { kind: rhythm, channels: [${channels}], patterns: { p: { a: "x" } } }\n  out: { kind: output }\n`,
+        '',
+      );
+    expect(movesBetween(of('a'), of('a, b'))).toEqual([
+      { type: 'write', what: 'd.channels', from: 'a', to: 'a, b' },
+    ]);
+  });
+
   it('tells lines of patterns, the song and the seed', () => {
     const rhythm = (lines: string, more: string): Patch =>
       patch(

@@ -9,7 +9,7 @@ import {
   type Variation,
   withFiles,
 } from '../../src/compare/vary.ts';
-import { example } from './written.ts';
+import { example, written } from './written.ts';
 
 /** What a variant sets. */
 function setOf(variant: Variant | undefined): readonly string[] {
@@ -105,6 +105,22 @@ describe('readVariations', () => {
     expect(() => readVariations(['kick=parts/kick.yaml,none.yaml'], all, kick.patch)).toThrow(
       /^--vary:1:6: there is no file "none.yaml"/,
     );
+  });
+
+  it('reads no rack beside racks', () => {
+    const rack = 'racks/teaching-cabinet.yaml';
+    const owned = written(
+      `rack: ${rack}\nmodules: { hiss: { kind: noise }, out: { kind: output } }\ncables: [hiss.white -> out.left]\n`,
+      [rack],
+    );
+    const read = (vary: string) => withFiles([vary], owned.written, owned.patch, () => undefined);
+    // A file of that name has its folder in front.
+    expect(() => read('rack=./none')).toThrow(/there is no file "(.\/)?none"/);
+    const vary = `rack=none,${rack}`;
+    const all = read(vary);
+    const rows = grid(readVariations([vary], all, owned.patch));
+    const racks = rows.map((row) => readVariant(all, setOf(row)).patch?.owned?.file);
+    expect(racks).toEqual([undefined, rack]);
   });
 
   it('says why a file of a variant is not read', () => {
@@ -218,6 +234,18 @@ describe('gridOf', () => {
     const names = rows.map(({ file }) => file);
     expect(new Set(names).size).toBe(names.length);
     for (const name of names) expect(name).toMatch(/^\d\d-[A-Za-z0-9.-]{1,80}\.wav$/);
+  });
+
+  it('keeps the values in the name of a file whose patch has a long name, and letters without accents', () => {
+    const variations = readVariations(['shape.decay=20ms,60ms'], hat.written, hat.patch);
+    const source = { type: 'patch', written: hat.written } as const;
+    const [long, , accents] = gridOf([
+      { source, variations, name: 'a-very-long-name'.repeat(10) },
+      { source, variations, name: 'Größere Glöckchen, 鐘' },
+    ]);
+    expect(long?.file).toMatch(/^01-a-very-long-name.*-shape\.decay-20-ms\.wav$/);
+    expect(long?.file.length).toBeLessThanOrEqual('01-'.length + 80 + '.wav'.length);
+    expect(accents?.file).toBe('03-Grossere-Glockchen-shape.decay-20-ms.wav');
   });
 
   it('refuses more than 1024, and says how many there would be', () => {

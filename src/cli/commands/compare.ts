@@ -18,6 +18,7 @@ import { markOf, readShares, type Share } from '../../compare/share.ts';
 import type { VariantPlay } from '../../compare/task.ts';
 import { ComparisonError, readVariations, withFiles } from '../../compare/vary.ts';
 import { FileSet, type SetFile } from '../../files/file-set.ts';
+import { hasLoudness } from '../../measure/loudness/loudness.ts';
 import type { Patch } from '../../patch/patch.ts';
 import type { PatchTexts } from '../../patch/texts.ts';
 import { WavFile } from '../../wav/read-wav.ts';
@@ -89,7 +90,7 @@ export function register(program: Command): void {
       repeatableOption(
         '--vary <setting=values>',
         'values of a setting: shape.decay=20ms,60ms,200ms, or a range, 20ms..500ms/8; ' +
-          'outputs for an input: bright.in=hiss.white,hiss.pink; files of a part or racks; several make a grid',
+          'outputs for an input: bright.in=hiss.white,hiss.pink; files of a part; racks, and none for no rack; several make a grid',
       ),
     )
     .addOption(
@@ -240,8 +241,16 @@ function readRecording(path: string): Source {
       file.close();
     }
     if (file.channels > 2)
-      throw wrongFile(path, `this has ${file.channels} channels, and one or two are compared.`);
+      throw wrongFile(
+        path,
+        `this has ${file.channels} channels, and one or two are compared. Give one or two of them as a file of their own.`,
+      );
     if (file.layout.frames === 0) throw wrongFile(path, 'this has no samples.');
+    if (!hasLoudness(file.sampleRate))
+      throw wrongFile(
+        path,
+        `its sample rate is ${file.sampleRate} Hz, and clips are brought to one loudness at 8000 to 384000 Hz. Convert it, for instance to 48000 Hz.`,
+      );
     return { type: 'recording', path, title: basename(path), sampleRate: file.sampleRate };
   } catch (error) {
     throw unreadableWav(error, path);

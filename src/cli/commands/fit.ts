@@ -172,7 +172,7 @@ async function run(files: readonly string[], options: Options): Promise<void> {
     options.page === undefined
       ? undefined
       : await writeFitPage(options.page, {
-          ...{ recording, channel, name: basename(wav) },
+          ...{ recording, channel, name: basename(wav), isLevelled: options.level !== true },
           before: reread(written, before),
           after: reread(written, made.text),
         });

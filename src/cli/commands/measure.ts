@@ -1,28 +1,22 @@
 /** `forehear measure`: numbers out of recordings. */
 
-import { setImmediate } from 'node:timers/promises';
 import { type Command, Option } from 'commander';
 import { milliseconds, unit } from '../../compare/figures.ts';
 import { writeWhole } from '../../files/whole-file.ts';
-import { defectsOf } from '../../measure/defects.ts';
 import { DOUBT_NOTE, isDoubted, percentage, showsDoubt, withDoubt } from '../../measure/doubt.ts';
 import { burstsOf, ringing } from '../../measure/hits/bursts.ts';
-import { EventMeter } from '../../measure/hits/events.ts';
 import type { Flam } from '../../measure/hits/flams/flam.ts';
 import type { Hit } from '../../measure/hits/hits.ts';
 import { typical } from '../../measure/hits/typical.ts';
 import { speakersOf } from '../../measure/loudness/speakers.ts';
-import { type Mends, mendedOf } from '../../measure/mended.ts';
-import type { SampleBlock } from '../../measure/samples.ts';
-import { type Measures, measureSignal } from '../../measure/signal.ts';
+import type { Measures } from '../../measure/signal.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
 import { differenceMap } from '../../output/chart/difference-map.ts';
-import { steppedBits, type WavLayout } from '../../patch/recording/wav-header.ts';
+import type { WavLayout } from '../../patch/recording/wav-header.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { WavFile } from '../../wav/read-wav.ts';
 import { Stop, wrongRequest } from '../exit.ts';
 import { compared, comparedData, comparedText } from '../measure/against.ts';
-import { overallApart } from '../measure/overall-apart.ts';
+import { type MeasuredFile, measuredFile } from '../measure/measured-file.ts';
 import { measureVolts } from '../measure/volts.ts';
 import {
   jsonOption,
@@ -32,13 +26,10 @@ import {
   wholeArgument,
 } from '../options.ts';
 import { OutputOption, planOutputs, SVG } from '../outputs.ts';
-import { Progress } from '../progress.ts';
 import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
 
-/** Samples from which on a second thread saves more time than its start costs. */
-const WORTH_A_THREAD = 2_000_000;
 /** The most channels that the header of a WAV file can state. */
 const MOST_CHANNELS = 65_535;
 
@@ -52,14 +43,6 @@ interface Options {
   svg?: string;
   json?: true;
   quiet?: true;
-}
-
-interface Result {
-  readonly file: string;
-  /** Drift and hum taken out of the recording before its hits were measured. */
-  readonly mends: Mends | undefined;
-  readonly layout: WavLayout;
-  readonly measures: Measures;
 }
 
 export function register(program: Command): void {
@@ -118,17 +101,17 @@ async function run(files: readonly string[], options: Options): Promise<void> {
   if (asVolts !== undefined) return measureVolts(files, { ...options, asVolts });
   for (const name of ['channel', 'tempo', 'jack', 'into'] as const)
     if (options[name] !== undefined) throw goesWithVolts(name);
-  const results: Result[] = [];
+  const { json, quiet } = options;
+  const results: MeasuredFile[] = [];
   const failures: Stop[] = [];
   // One bad file must not cost the numbers of the others.
   for (const file of files) {
     try {
-      results.push(await measured(file, options));
+      results.push(await measuredFile(file, { isQuiet: json === true || quiet === true }));
     } catch (error) {
       failures.push(unreadableWav(error, file));
     }
   }
-  const { json, quiet } = options;
   const data = results.map(asData);
   const done = files.length === 1 ? (data[0] ?? {}) : { files: data };
   if (results.length > 0 && !json && !quiet) say(asText(results, files.length));
@@ -163,7 +146,7 @@ async function runAgainst(
     throw wrongRequest('--against compares one file with another, and several were given.');
   if (svg === '-' && json)
     throw wrongRequest('--svg -: standard output takes one thing, and --json is another.');
-  const found = compared(file, against);
+  const found = await compared(file, against, json === true || quiet === true);
   const [output] =
     svg === undefined ? [] : planOutputs([{ option: '--svg', path: svg, format: SVG }]);
   if (output !== undefined) {
@@ -174,78 +157,23 @@ async function runAgainst(
   if (!quiet && output?.isStandard !== true) say(comparedText(found));
 }
 
-async function measured(file: string, { json, quiet }: Options): Promise<Result> {
-  const wav = new WavFile(file);
-  const progress = new Progress(`Measuring ${file}`, json === true || quiet === true);
-  try {
-    const blocks = shown(wav, progress);
-    const { sampleRate, channels, weights, layout } = wav;
-    const measures = isLong(wav)
-      ? await measuredByTwo(file, wav, blocks)
-      : await measureSignal({ sampleRate, channels, weights, blocks });
-    const mended = mendedOf(wav.blocks, { ...measures, channels });
-    if (mended === undefined) return { file, layout, measures, mends: undefined };
-    const meter = new EventMeter(sampleRate, channels);
-    for (const block of mended.blocks(wav.blocks)) meter.add(block);
-    return { file, layout, measures: { ...measures, ...meter.finish() }, mends: mended.mends };
-  } finally {
-    progress.end();
-    wav.close();
-  }
-}
-
-function isLong({ channels, layout }: WavFile): boolean {
-  return channels * layout.frames > WORTH_A_THREAD;
-}
-
-/** The hits take about as long as everything else, so each half has a thread. */
-async function measuredByTwo(
-  file: string,
-  { sampleRate, channels }: WavFile,
-  blocks: AsyncIterable<SampleBlock>,
-): Promise<Measures> {
-  const overall = overallApart(file);
-  try {
-    const meter = new EventMeter(sampleRate, channels);
-    for await (const block of blocks) meter.add(block);
-    const events = meter.finish();
-    return { ...(await overall.figures), ...events };
-  } finally {
-    overall.stop();
-  }
-}
-
-/** A file's blocks; the progress bar is drawn now and then between them. */
-async function* shown(wav: WavFile, progress: Progress): AsyncGenerator<SampleBlock> {
-  const { sampleRate, layout } = wav;
-  let frames = 0;
-  let count = 0;
-  for (const block of wav.blocks) {
-    yield block;
-    frames += block.frames;
-    if (++count % 32 !== 0) continue;
-    progress.show(frames / sampleRate, layout.frames / sampleRate);
-    await setImmediate();
-  }
-}
-
 /** The shape that scripts rely on. */
-function asData({ file, layout, measures, mends }: Result): object {
+function asData({ file, layout, measures, mends, defects }: MeasuredFile): object {
   return {
     file,
     bitDepth: layout.bits,
     encoding: layout.encoding,
     ...measures,
     mended: mends ?? null,
-    defects: defectsOf(measures, steppedBits(layout), mends),
+    defects,
   };
 }
 
-function asText(results: readonly Result[], asked: number): string {
+function asText(results: readonly MeasuredFile[], asked: number): string {
   return asked === 1 ? results.map(report).join('\n') : comparison(results);
 }
 
-function report({ file, layout, measures, mends }: Result): string {
+function report({ file, layout, measures, defects }: MeasuredFile): string {
   const { bands, hits, onsets } = measures;
   const lines = [
     file,
@@ -255,8 +183,7 @@ function report({ file, layout, measures, mends }: Result): string {
     `  ${tempoText(measures)}`,
   ];
   if (layout.channels > 2) lines.splice(3, 0, `  loudness counts ${countedText(layout)}`);
-  for (const { message } of defectsOf(measures, steppedBits(layout), mends))
-    lines.push(`  ${message}`);
+  for (const { message } of defects) lines.push(`  ${message}`);
   if (hits.length > 0) {
     const [rows, falls] = [hits.map(hitRow), hits.map(fallRow)];
     lines.push('', table([HIT_COLUMNS, ...rows], 2));
@@ -373,7 +300,7 @@ function tempoText({ tempo, onsets }: Measures): string {
   return `${count}; ${bpm} (or half or double${others}), ${counted(tempo.stepsPerQuarter, 'step')} per quarter${swing}, ${percentage(tempo.onGrid, 0)} on the grid`;
 }
 
-function comparison(results: readonly Result[]): string {
+function comparison(results: readonly MeasuredFile[]): string {
   const head = [
     'file',
     'onsets',
@@ -461,8 +388,9 @@ drift or hum are measured with both taken out, and the output says so ("mended" 
 Without --as-volts, --against gives a distance in dB between one hit of each file, by fixed weights:
 the mean magnitude of the difference over third octaves from 50 Hz to 16 kHz (IEC 61260-1) and frames
 of 10 ms, aligned where each first comes within 20 dB of its peak, their energies made alike, down to
-60 dB under the other file's peak or to its noise; 0.1 dB for each dB of spectral flatness; 0.2 dB for each semitone between two tones.
+60 dB under the other file's peak or to its noise; 0.1 dB for each dB of spectral flatness; 0.2 dB for
+each semitone between two tones.
 A filter of 50 Hz answers 55 ms late, one of 500 Hz 5 ms, the same in both files.
-"To be added" is by how much the other file is louder there. If the other file is cut off before its
-hit has died away, nothing after that counts, since the file does not show it. Of several hits, those
+"To be added" is by how much the other file is louder there. If one file is cut off before its hit
+has died away, nothing after that counts, since the file does not show it. Of several hits, those
 about as loud as the loudest are considered, and the one with most time to itself counts.`;

@@ -5,8 +5,8 @@ import { basename, extname } from 'node:path';
 import type { Command } from 'commander';
 import { InputError, readInput } from '../../files/inputs.ts';
 import { writeWhole } from '../../files/whole-file.ts';
+import { type Defect, defectSentences, whyNoHit } from '../../measure/defects.ts';
 import { isDoubted } from '../../measure/doubt.ts';
-import { EventMeter } from '../../measure/hits/events.ts';
 import type { Tempo } from '../../measure/hits/tempo.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { fragment, lineParts, percent } from '../../tab/fragment.ts';
@@ -15,8 +15,8 @@ import { midiMusic } from '../../tab/midi-music.ts';
 import { MidiReadError, readMidi } from '../../tab/midi-reader.ts';
 import type { Music } from '../../tab/music.ts';
 import { type Tab, TabError, transcribe } from '../../tab/transcribe.ts';
-import { WavFile } from '../../wav/read-wav.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
+import { measuredFile } from '../measure/measured-file.ts';
 import { jsonOption, quietOption, tempoArgument, wholeArgument } from '../options.ts';
 import { OutputOption, PATCH, planOutputs } from '../outputs.ts';
 import { readLines, writeTab, writtenText } from '../reports/tab-into.ts';
@@ -111,7 +111,7 @@ async function run(file: string, options: Options): Promise<void> {
   if (output === '-' && json)
     throw wrongRequest('-o -: standard output takes one thing, and --json is another.');
   requireInto(options);
-  const { music, tab } = read(file, options);
+  const { music, tab } = await read(file, options);
   if (options.into !== undefined) return putInto(file, { music, tab }, options, options.into);
   const source = basename(file);
   const { lines, beatsPerBar } = music;
@@ -198,10 +198,13 @@ async function write(path: string, text: string, { force }: Options): Promise<vo
   await place.deliver();
 }
 
-function read(file: string, options: Options): { readonly music: Music; readonly tab: Tab } {
+async function read(
+  file: string,
+  options: Options,
+): Promise<{ readonly music: Music; readonly tab: Tab }> {
   const isWav = ['.wav', '.wave'].includes(extname(file).toLowerCase());
   try {
-    const music = isWav ? heard(file, options) : played(file, options);
+    const music = isWav ? await heard(file, options) : played(file, options);
     return { music, tab: transcribe(music) };
   } catch (error) {
     if (error instanceof TabError || error instanceof MidiReadError)
@@ -219,25 +222,32 @@ function played(file: string, options: Options): Music {
   return midiMusic(content, options);
 }
 
-function heard(file: string, { tempo: given, channel }: Options): Music {
+/** Faults of a recording's ends, which move no stroke; one that it begins within is told of itself. */
+const OF_ENDS: readonly Defect['kind'][] = ['cut-start', 'cut-end'];
+
+async function heard(
+  file: string,
+  { tempo: given, channel, json, quiet }: Options,
+): Promise<Music> {
   if (channel !== undefined)
     throw wrongRequest('--channel is for MIDI files: a recording has one line of hits.');
-  const wav = new WavFile(file);
-  try {
-    const meter = new EventMeter(wav.sampleRate, wav.channels, { hitSpectra: false });
-    for (const block of wav.blocks) meter.add(block);
-    const { hits, tempo } = meter.finish();
-    const bpm = given ?? tempo?.bpm;
-    if (hits.length > 0 && bpm === undefined)
-      throw new TabError(
+  const isQuiet = json === true || quiet === true;
+  const { measures, defects } = await measuredFile(file, { isQuiet, hitSpectra: false });
+  const { hits, tempo } = measures;
+  if (hits.length === 0)
+    throw new TabError(`no hits were found in it. ${whyNoHit(defects)}`.trim());
+  const faults = defectSentences(defects.filter(({ kind }) => !OF_ENDS.includes(kind)));
+  const bpm = given ?? tempo?.bpm;
+  if (bpm === undefined)
+    throw new TabError(
+      [
         `${counted(hits.length, 'hit')} in it show no tempo: give one with --tempo.`,
-      );
-    const music = hitsMusic(hits, given ?? Number((bpm ?? 120).toFixed(2)));
-    const doubts = given === undefined && tempo !== null ? doubtsOf(tempo) : [];
-    return { ...music, remarks: [...doubts, ...music.remarks] };
-  } finally {
-    wav.close();
-  }
+        ...faults,
+      ].join(' '),
+    );
+  const music = hitsMusic(hits, given ?? Number(bpm.toFixed(2)));
+  const doubts = given === undefined && tempo !== null ? doubtsOf(tempo) : [];
+  return { ...music, remarks: [...faults, ...doubts, ...music.remarks] };
 }
 
 /** What a recording leaves open about its tempo. */

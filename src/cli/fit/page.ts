@@ -8,15 +8,16 @@ import { ownCrew } from '../../compare/crew.ts';
 import { gridOf, type Variant } from '../../compare/grid.ts';
 import { FileSet } from '../../files/file-set.ts';
 import { writeWhole } from '../../files/whole-file.ts';
-import { fadedCut, patchClip, recordedClip } from '../../fit/hit-clip.ts';
+import { fadedCut, type PatchHit, patchHit, recordedClip } from '../../fit/hit-clip.ts';
 import type { VoiceChannel } from '../../fit/path.ts';
 import type { RecordedHits } from '../../fit/recording.ts';
-import { LikenessError, likenessOf } from '../../measure/likeness/likeness.ts';
+import { differenceOf } from '../../measure/likeness/likeness.ts';
 import { differenceMap } from '../../output/chart/difference-map.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { wavBytes } from '../../wav/wav-bytes.ts';
 import { requireFolder } from '../outputs.ts';
 import { CHART, PAGE, writePictures } from '../reports/compare-report.ts';
+import { metDefects } from '../reports/met-defects.ts';
 
 export interface FitPageOptions {
   readonly recording: RecordedHits;
@@ -25,6 +26,8 @@ export interface FitPageOptions {
   readonly after: Patch;
   /** The recording's name. */
   readonly name: string;
+  /** Whether the distance is that at equal levels. */
+  readonly isLevelled: boolean;
 }
 
 /** The set of files that a page is. */
@@ -60,16 +63,15 @@ export interface FitPageFiles {
 /** Writes the page with its clips, at one loudness. */
 export async function writeFitPage(
   folder: string,
-  { recording, channel, before, after, name }: FitPageOptions,
+  { recording, channel, before, after, name, isLevelled }: FitPageOptions,
 ): Promise<FitPageFiles> {
   const set = new FileSet(folder, SET);
   const { sampleRate } = recording.scope;
-  const heard = recordedClip(recording);
-  const [first, second, third] = NAMES;
+  const [first, ...others] = NAMES;
+  const hits = [before, after].map((patch) => patchHit(patch, recording, channel, isLevelled));
   const clips = [
-    { name: first, samples: heard },
-    { name: second, samples: patchClip(before, recording, channel) },
-    { name: third, samples: patchClip(after, recording, channel) },
+    { name: first, samples: recordedClip(recording) },
+    ...others.map((of, index) => ({ name: of, samples: hits[index]?.clip })),
   ].flatMap(({ name: of, samples }) => (samples === undefined ? [] : [{ name: of, samples }]));
   const room = mkdtempSync(join(tmpdir(), 'forehear-fit-'));
   try {
@@ -95,13 +97,13 @@ export async function writeFitPage(
       },
       ownCrew(),
     );
-    const maps = clips.slice(1).flatMap(({ name: of, samples }) => {
-      const map = mapOf(of, samples, { heard, sampleRate });
-      return map === undefined ? [] : [map];
-    });
+    const maps = others.flatMap((of, index) => mapOf(of, hits[index]));
     writePictures(comparison, {
       title: `${name}, and the fit to it`,
-      about: 'One hit of each, looped: the recording, the patch before it was fitted, and after.',
+      about: [
+        'One hit of each, looped: the recording, the patch before it was fitted, and after.',
+        ...metDefects(recording.defects, { it: 'The recording', file: name }),
+      ].join(' '),
       folder: set.stage,
       maps,
     });
@@ -123,20 +125,10 @@ function membersOf(variants: readonly Variant[]) {
   return [...variants.map(({ file }) => ({ name: file })), { name: CHART }, { name: PAGE }];
 }
 
-/** Where one clip differs from the recording's; undefined if the two cannot be compared. */
-function mapOf(
-  name: string,
-  samples: Float64Array,
-  { heard, sampleRate }: { readonly heard: Float64Array; readonly sampleRate: number },
-): string | undefined {
-  try {
-    const likeness = likenessOf(
-      { sampleRate, channels: [samples] },
-      { sampleRate, channels: [heard] },
-    );
-    return differenceMap({ file: name, against: 'recording', likeness });
-  } catch (error) {
-    if (error instanceof LikenessError) return undefined;
-    throw error;
-  }
+/** Where a hit differs from the recording's: the same distance as in the report; none if they cannot be compared. */
+function mapOf(name: string, hit: PatchHit | undefined): readonly string[] {
+  if (hit?.distance == null) return [];
+  return [
+    differenceMap({ file: name, against: 'recording', likeness: differenceOf(hit.distance) }),
+  ];
 }

@@ -1,5 +1,6 @@
 /** What `forehear measure A --against B` prints: how far a hit is from a reference, as text, data and a map. */
 
+import { type Defect, whyNoHit } from '../../measure/defects.ts';
 import {
   type ComparedHit,
   differingFrames,
@@ -10,8 +11,10 @@ import {
 import type { Sound } from '../../measure/likeness/mono.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { Stop, wrongFile } from '../exit.ts';
-import { table } from '../table.ts';
+import { metDefects } from '../reports/met-defects.ts';
+import { table, wrapped } from '../table.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
+import { measuredFile } from './measured-file.ts';
 
 /** The most of a recording that is looked at, s. */
 const LONGEST = 60;
@@ -22,23 +25,44 @@ export interface ComparedHits {
   readonly likeness: Likeness;
   /** Whether only the first minute of one of the two was looked at. */
   readonly isLonger: boolean;
+  /** What each of the two suffers from. */
+  readonly defects: { readonly file: readonly Defect[]; readonly against: readonly Defect[] };
 }
 
 /** Compares two WAV files. @throws Stop naming the one that cannot be compared. */
-export function compared(file: string, against: string): ComparedHits {
+export async function compared(
+  file: string,
+  against: string,
+  isQuiet: boolean,
+): Promise<ComparedHits> {
   const [sound, reference] = [soundOf(file), soundOf(against)];
+  const defects = {
+    file: await defectsIn(file, isQuiet),
+    against: await defectsIn(against, isQuiet),
+  };
   try {
     return {
       file,
       against,
       likeness: likenessOf(sound.sound, reference.sound),
       isLonger: sound.isLonger || reference.isLonger,
+      defects,
     };
   } catch (error) {
     if (!(error instanceof LikenessError)) throw error;
-    const wrong = error.which === 'sound' ? file : against;
-    throw wrongFile(wrong, `${error.message}. Give a recording of a hit, well above its noise.`);
+    const [wrong, its] =
+      error.which === 'sound' ? [file, defects.file] : [against, defects.against];
+    const why = whyNoHit(its) || GIVE;
+    throw wrongFile(wrong, `${error.message}. ${why}`);
   }
+}
+
+/** What helps where a recording has no fault of its own. */
+const GIVE = 'Give a recording of a hit, well above its noise.';
+
+async function defectsIn(file: string, isQuiet: boolean): Promise<readonly Defect[]> {
+  const { defects } = await measuredFile(file, { isQuiet, tempo: false, hitSpectra: false });
+  return defects;
 }
 
 function soundOf(file: string): { readonly sound: Sound; readonly isLonger: boolean } {
@@ -71,16 +95,17 @@ function soundOf(file: string): { readonly sound: Sound; readonly isLonger: bool
 }
 
 /** The shape that scripts rely on. */
-export function comparedData({ file, against, likeness }: ComparedHits): object {
-  return { file, against, ...likeness };
+export function comparedData({ file, against, likeness, defects }: ComparedHits): object {
+  return { file, against, defects, ...likeness };
 }
 
 /** Rows of the table of times: each is the mean of several frames. */
 const ROWS = 12;
 
-export function comparedText({ file, against, likeness, isLonger }: ComparedHits): string {
+export function comparedText({ file, against, likeness, isLonger, defects }: ComparedHits): string {
   const { db, bandsDb, tonalityDb, pitchDb, gainDb, byBand, byTime, hit, reference } = likeness;
   const frames = differingFrames(likeness);
+  const faults = [...faultLines(file, defects.file), ...faultLines(against, defects.against)];
   const step = Math.max(1, Math.ceil(frames / ROWS));
   const spans = Array.from({ length: Math.ceil(frames / step) }, (_, index) =>
     byTime.slice(index * step, Math.min(frames, (index + 1) * step)),
@@ -92,6 +117,7 @@ export function comparedText({ file, against, likeness, isLonger }: ComparedHits
     `${file} against ${against}: ${db.toFixed(2)} dB apart`,
     `  third octaves over time ${bandsDb.toFixed(2)} dB, tonality ${tonalityDb.toFixed(2)} dB, pitch ${pitchDb.toFixed(2)} dB`,
     `  ${hitWords(hit, file)} beside ${hitWords(reference, against)}; its level changed by ${signed(gainDb)} dB to be compared`,
+    ...(faults.length === 0 ? [] : ['', ...faults]),
     '',
     table(
       [
@@ -120,6 +146,16 @@ export function comparedText({ file, against, likeness, isLonger }: ComparedHits
   if (frames < byTime.length) lines.push('', `  From ${end} ms on, nothing differs.`);
   if (isLonger) lines.push('', `  Of the longer file the first ${LONGEST} s were looked at.`);
   return lines.join('\n');
+}
+
+function faultLines(file: string, defects: readonly Defect[]): readonly string[] {
+  const isCut = defects.some(({ kind }) => kind === 'cut-end');
+  return [
+    ...(isCut
+      ? [`${file} breaks off before it has died away: nothing after that is compared.`]
+      : []),
+    ...metDefects(defects, { it: file, file }),
+  ].map(wrapped);
 }
 
 function hitWords({ index, of, time }: ComparedHit, file: string): string {

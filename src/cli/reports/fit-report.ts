@@ -4,12 +4,11 @@ import type { Fit, FittedSetting } from '../../fit/fit.ts';
 import type { VoiceChannel } from '../../fit/path.ts';
 import type { RecordedHits } from '../../fit/recording.ts';
 import { isSwitch, type Knob, knobText } from '../../fit/settings.ts';
-import type { Defect } from '../../measure/defects.ts';
 import { type KindDistance, OTHER_KIND } from '../../measure/likeness/drum-kind.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { shellWord } from '../shell-word.ts';
 import { table, wrapped } from '../table.ts';
 import { kindData, kindWords } from './kind-words.ts';
+import { metDefects } from './met-defects.ts';
 
 /** A distance above which other settings cannot help, dB. */
 export const FAR = 6;
@@ -22,7 +21,7 @@ const ABOUT = 2;
 /** The figures as data. */
 export function fitData(
   made: Fit,
-  { used, found, chosen, seconds, isClipped, defects }: RecordedHits,
+  { used, found, chosen, seconds, defects }: RecordedHits,
   file: string,
 ) {
   return {
@@ -55,7 +54,7 @@ export function fitData(
     stopped: made.isStopped,
     recording: {
       ...{ seconds, onsets: found, hitsUsed: used, hit: chosen },
-      defects: [...(isClipped ? ['clipped'] : []), ...defects.map(({ kind }) => kind)],
+      defects: defects.map(({ kind }) => kind),
     },
   };
 }
@@ -144,15 +143,18 @@ function sharpness(setting: FittedSetting): string {
 }
 
 /** Which values are as good as the fitted one. */
-function alikeWords({ alike, knob }: FittedSetting): string {
-  const about = (value: number): string => knobText(knob, Number(value.toPrecision(ABOUT)));
+function alikeWords({ alike, knob, after }: FittedSetting): string {
   if (alike === null)
     return `undecided: 10 %${knob.isRatio ? '' : ' of its range'} makes no difference here`;
   const { low, high } = alike;
   if (low === null && high === null) return 'undecided: anything in its range is as good';
-  if (low === null) return `anything under ${about(high ?? knob.high)} is as good`;
-  if (high === null) return `anything over ${about(low)} is as good`;
-  return `anything from ${about(low)} to ${about(high)} is as good`;
+  // Rounded, but not past the value itself, which is as good as it is.
+  const about = (value: number): number => Number(value.toPrecision(ABOUT));
+  const least = low === null ? null : knobText(knob, Math.min(about(low), after));
+  const most = high === null ? null : knobText(knob, Math.max(about(high), after));
+  if (least === null) return `anything under ${most} is as good`;
+  if (most === null) return `anything over ${least} is as good`;
+  return `anything from ${least} to ${most} is as good`;
 }
 
 /** The values that were refused, and side effects of the fit. */
@@ -168,22 +170,8 @@ function changes({ settings, refused, louderDb }: Fit): string[] {
   return lines;
 }
 
-/** How a fit deals with defects of a recording; a recording that it cannot use is refused. */
-const MET: { readonly [kind in Defect['kind']]?: string } = {
-  'cut-start':
-    'The recording begins in the middle of a sound. If that is the rest of a hit, its attack is not there to be compared.',
-  offset: 'The recording has a DC offset, which is taken out before it is compared.',
-  drift:
-    'The rest level of the recording drifts. Nothing under 50 Hz is compared, so the drift does harm only where it looks like a hit.',
-  hum: 'The recording has mains hum. Where the hum is alone for 50 ms it counts as noise, and less than twice the noise is not compared; otherwise it may be taken for a part of the drum.',
-  opposed:
-    'A channel of the recording is in opposite phase to the first, and is inverted before they are mixed.',
-  'silent-channel': 'A channel of the recording is silent, and is mixed in as it is.',
-  coarse: 'The recording has so few bits that its tail sinks into their steps before it has ended.',
-};
-
 function notes(
-  { used, found, chosen, seconds, isLonger, isClipped, isCut, defects }: RecordedHits,
+  { used, found, chosen, seconds, isLonger, isCut, defects }: RecordedHits,
   { wav, isUsual, channel }: Pick<ToldFit, 'wav' | 'isUsual' | 'channel'>,
 ): string[] {
   const lines: string[] = [];
@@ -192,24 +180,23 @@ function notes(
       'Varied, since --vary names none: the times, slopes, pitches, cutoffs, q, widths, drives and mixed levels of the voice.',
     );
   const against =
-    channel === undefined ? 'the patch as it plays' : `single hits of ${channel.name}`;
+    channel === undefined ? 'the patch as it plays' : `the first hit of ${channel.name} by itself`;
   const first = isLonger ? `, in its first ${seconds.toFixed(0)} s,` : '';
   lines.push(
     found === 1
       ? `The hit of ${wav}${first} against ${against}.`
       : `Hit ${chosen.index + 1} of the ${found} of ${wav}${first} at ${chosen.time.toFixed(3)} s, which has the most time to itself, against ${against}. ${othersWord(used - 1)}`,
   );
-  if (isClipped) lines.push('The recording is clipped: its attacks and levels cannot be trusted.');
-  if (isCut)
-    lines.push(
-      'Its hits are cut off before they have died away: decays are known only as far as they are heard.',
-    );
-  for (const { kind } of defects) {
-    const words = MET[kind];
-    if (words !== undefined)
-      lines.push(`${words} "forehear measure ${shellWord(wav)}" says how much.`);
+  if (isCut) {
+    // What goes on steadily sounds like a hit that has not died away.
+    const under = defects.find(({ kind }) => kind === 'hum' || kind === 'drift')?.kind;
+    const how =
+      under === undefined
+        ? 'Its hits are cut off before they have died away'
+        : `Its hits are cut off before they have died away, or end under its ${under}`;
+    lines.push(`${how}: decays are known only as far as they are heard.`);
   }
-  return lines;
+  return [...lines, ...metDefects(defects, { it: 'The recording', file: wav })];
 }
 
 /** How the other hits of the recording were used. */

@@ -2,7 +2,7 @@
 
 import { nominalHz } from '../spectrum/bands.ts';
 import { BandScope, FIRST_BAND, FRAME_SECONDS, type HitSound } from './band-frames.ts';
-import { hitDistance } from './hit-distance.ts';
+import { type HitDistance, hitDistance } from './hit-distance.ts';
 import { lookAt } from './hit-look.ts';
 import { chosenHit, comparedWith, hitSounds } from './hit-spans.ts';
 import { monoOf, type Sound } from './mono.ts';
@@ -81,6 +81,14 @@ export function likenessOf(sound: Sound, reference: Sound): Likeness {
       'its hit has no sound from 50 Hz to 16 kHz',
     );
   }
+  return { ...differenceOf(found), hit: other.told, reference: own.told };
+}
+
+/** How far two hits are from each other, whichever they are. */
+export type HitDifference = Omit<Likeness, 'hit' | 'reference'>;
+
+/** Puts a distance by band and by time. */
+export function differenceOf(found: HitDistance): HitDifference {
   const { db, bandsDb, tonalityDb, pitchDb, gainDb, differences, compared } = found;
   const frames = Array.from({ length: compared }, (_, k) => k);
   return {
@@ -94,8 +102,6 @@ export function likenessOf(sound: Sound, reference: Sound): Likeness {
       ...meansOf(differences.map((row) => row[k] as number)),
     })),
     differences: differences.map((row) => [...row]),
-    hit: other.told,
-    reference: own.told,
   };
 }
 
@@ -119,11 +125,7 @@ function chosenOf(
   const hits = hitSounds(monoOf(sound), sampleRate);
   const index = chosenHit(hits);
   const hit = hits[index];
-  if (hit === undefined)
-    throw new LikenessError(
-      which,
-      'no hit was found: nothing in it begins like a hit, or it is silent',
-    );
+  if (hit === undefined) throw new LikenessError(which, 'no hit was found');
   const { onset, end } = hit;
   const [time, seconds] = [onset / sampleRate, (end - onset) / sampleRate];
   return {

@@ -34,6 +34,11 @@ const HIGH_PASS: Prototype = {
   poleHz: 38.13547087611305,
 };
 
+/** Whether loudness can be measured at a sample rate, Hz: from 8 to 384 kHz. */
+export function hasLoudness(sampleRate: number): boolean {
+  return sampleRate >= 8000 && sampleRate <= 384_000;
+}
+
 /**
  * Gives the two sections of the K-weighting filter at a sample rate.
  *
@@ -49,7 +54,7 @@ const HIGH_PASS: Prototype = {
 export function kWeighting(
   sampleRate: number,
 ): readonly [shelf: FilterSection, highPass: FilterSection] {
-  if (!(sampleRate >= 8000 && sampleRate <= 384000)) {
+  if (!hasLoudness(sampleRate)) {
     throw new RangeError(`loudness needs a sample rate from 8 to 384 kHz, not ${sampleRate} Hz`);
   }
   return [atRate(SHELF, sampleRate), atRate(HIGH_PASS, sampleRate)];

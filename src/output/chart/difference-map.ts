@@ -1,7 +1,7 @@
 /** Where two hits differ: bands over time, a square for each difference. */
 
 import { FRAME_SECONDS } from '../../measure/likeness/band-frames.ts';
-import { differingFrames, type Likeness } from '../../measure/likeness/likeness.ts';
+import { differingFrames, type HitDifference } from '../../measure/likeness/likeness.ts';
 import { element, label, svgPicture } from './chart-svg.ts';
 import { PRINT } from './colours.ts';
 import { framed, type Plot } from './frame.ts';
@@ -9,7 +9,7 @@ import { framed, type Plot } from './frame.ts';
 interface Compared {
   readonly file: string;
   readonly against: string;
-  readonly likeness: Likeness;
+  readonly likeness: HitDifference;
 }
 
 /** A difference from here on is as dark as any, dB. */

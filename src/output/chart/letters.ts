@@ -5,6 +5,8 @@
  * Source: advance widths of DejaVu Sans 2.37, as Chromium measures them, rounded up to twentieths of an em.
  */
 
+import { wholeWords } from '../../patch/text/whole-words.ts';
+
 const NARROW = /[fijltrI.,:;'|! ()[\]/-]/;
 const BROAD = /[mwMW%@]/;
 /** Latin and the like; what is neither may be as wide as it is high. */
@@ -19,7 +21,9 @@ export function broken(words: string, width: number, size: number, isBold = fals
   const fits = (text: string): boolean => widthOf(text, size, isBold) <= width;
   const made: string[] = [];
   let line = '';
-  for (let word of words.split(/\s+/)) {
+  // A number and its unit stay together where the line is wide enough for both.
+  const all = wholeWords(words).flatMap((word) => (fits(word) ? [word] : word.split(/\s+/)));
+  for (let word of all) {
     if (line !== '' && fits(`${line} ${word}`)) {
       line = `${line} ${word}`;
       continue;

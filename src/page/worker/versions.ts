@@ -34,7 +34,7 @@ export function versionFigures({
   const meter = new SignalMeter(sampleRate, channels.length, WANTED);
   const samples = channels.map((channel) => new Float64Array(channel));
   meter.add({ channels: samples, frames: samples[0]?.length ?? 0 });
-  return summaryOf(meter.finish());
+  return summaryOf(meter.finish(), 0);
 }
 
 /** px. */

@@ -37,7 +37,8 @@ describe('forehear fit --page', () => {
     const args = ['fit', 'voices/ring.yaml', 'take.wav', '-o', 'ring.yaml', '--page', 'page'];
     const { status, stdout, stderr } = forehear(FOLDER, [...args, '--json']);
     expect({ status, stderr }).toEqual({ status: 0, stderr: '' });
-    expect(JSON.parse(stdout).page).toBe(join('page', 'compare.html'));
+    const told = JSON.parse(stdout);
+    expect(told.page).toBe(join('page', 'compare.html'));
     const clips = ['01-recording.wav', '02-before.wav', '03-after.wav'].map((name) =>
       readFileSync(join(FOLDER, 'page', name)),
     );
@@ -47,7 +48,12 @@ describe('forehear fit --page', () => {
     const page = readFileSync(join(FOLDER, 'page', 'compare.html'), 'utf8');
     expect(page).toMatch(/Where they differ/);
     expect(page).toMatch(/Every clip is at \u2212[\d.]+ LUFS/);
-    expect(page.match(/(?:before|after) against recording: [\d.]+ dB apart/g)).toHaveLength(2);
+    // The same figures as the report's: one search, one distance.
+    for (const [name, db] of [
+      ['before', told.distanceBefore],
+      ['after', told.distanceAfter],
+    ])
+      expect(page).toContain(`${name} against recording: ${db.toFixed(2)} dB apart`);
   });
 });
 

@@ -36,6 +36,15 @@ describe('a name that is too long for a line', () => {
     );
   });
 
+  it('keeps a number and its unit together, unless the line is narrower than both', () => {
+    const width = widthOf('release 98.65', 12);
+    for (const unit of ['ms', 'kHz', '%', 'dB', 'V', 'st', 'cents', 'bpm', 'kohm', 'μs'])
+      expect(broken(`release 98.65 ${unit}`, width, 12)).toEqual(['release', `98.65 ${unit}`]);
+    // A number before a word that is no unit may end a line.
+    expect(broken('hits 98.65 more', width, 12)).toEqual(['hits 98.65', 'more']);
+    expect(broken('98.65 ms', widthOf('98.65', 12), 12)).toEqual(['98.65', 'ms']);
+  });
+
   it.each([1, 2, 7, 12])('stands whole in the title and the legend of %i lines', (count) => {
     const names = named(count);
     const { body, height } = lineChart(
