@@ -27,7 +27,7 @@ import { counted } from '../../patch/text/counted.ts';
 import { fileText } from '../../patch/texts.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { EXIT, Stop, wrongFile, wrongRequest } from '../exit.ts';
-import { type Beginning, builtBeginning, chosenBeginning } from '../fit/begin.ts';
+import { type Beginning, builtBeginning, chosenBeginning, tellStopping } from '../fit/begin.ts';
 import { candidatesOf, isChoice } from '../fit/candidates.ts';
 import { concernsOf } from '../fit/concerns.ts';
 import { requirePagePlace, writeFitPage } from '../fit/page.ts';
@@ -467,21 +467,24 @@ async function fitted(
   const progress = new Progress('Fitting', quiet === true, 'tries');
   const second = RenderThread.open();
   try {
-    return await interruptible(async (signal) => {
-      const request = {
-        ...what,
-        concernsOf,
-        knobsOf,
-        tries,
-        isLevelled: level !== true,
-        second,
-        onProgress: (done: number, total: number) => progress.show(done, total),
-        breathe: () => setImmediate(),
-        isStopped: () => isStopped || signal.aborted,
-      };
-      const fit = await fitPatch(request);
-      return grow === true ? await grownFit(request, fit) : { fit, growths: [] };
-    });
+    return await interruptible(
+      async (signal) => {
+        const request = {
+          ...what,
+          concernsOf,
+          knobsOf,
+          tries,
+          isLevelled: level !== true,
+          second,
+          onProgress: (done: number, total: number) => progress.show(done, total),
+          breathe: () => setImmediate(),
+          isStopped: () => isStopped || signal.aborted,
+        };
+        const fit = await fitPatch(request);
+        return grow === true ? await grownFit(request, fit) : { fit, growths: [] };
+      },
+      () => tellStopping(quiet === true),
+    );
   } finally {
     progress.end();
     await second?.close();

@@ -13,6 +13,7 @@ import { wrongFile, wrongRequest } from '../exit.ts';
 import { interruptible } from '../interrupt.ts';
 import { Progress } from '../progress.ts';
 import { readPart } from '../read-patch.ts';
+import { tell } from '../standard-output.ts';
 import { concernsOf } from './concerns.ts';
 import { RenderThread } from './render-thread.ts';
 
@@ -53,6 +54,7 @@ export async function builtBeginning(
   let isStopped = false;
   const stopped = (): void => {
     isStopped = true;
+    tellStopping(isQuiet);
   };
   const { written, patch, channel, also } = await interruptible(
     () =>
@@ -79,6 +81,12 @@ export async function builtBeginning(
   return { written, channel, knobs, built: patch.modules.length, isStopped };
 }
 
+/** What a fit says at the first Ctrl-C: it ends some seconds later. */
+export function tellStopping(isQuiet: boolean): void {
+  if (!isQuiet)
+    tell('Stopping: the best so far is written. Ctrl-C ends at once, and writes nothing.');
+}
+
 /** Chooses the nearest of several voices. @throws Stop if none can be compared. */
 export async function chosenBeginning(
   recording: RecordedHits,
@@ -88,24 +96,27 @@ export async function chosenBeginning(
   const progress = new Progress('Choosing', isQuiet, 'tries');
   const second = RenderThread.open();
   try {
-    return await interruptible(async (signal) => {
-      const ranking = await rankedVoices(candidates, {
-        ...{ recording, isLevelled, concernsOf, second },
-        onProgress: (done, total) => progress.show(done, total),
-        breathe: () => setImmediate(),
-        isStopped: () => signal.aborted,
-      });
-      const [best] = ranking.ranked;
-      if (best === undefined)
-        throw wrongRequest(
-          `None of the voices can be compared: ${ranking.leftOut.map(({ name, why }) => `${name}: ${why}`).join('; ')}`,
-        );
-      const { written, channel, knobs } = best.candidate;
-      return {
-        ...{ written, channel, knobs, ranking },
-        ...(signal.aborted && best.fit && { fit: { ...best.fit, isStopped: true } }),
-      };
-    });
+    return await interruptible(
+      async (signal) => {
+        const ranking = await rankedVoices(candidates, {
+          ...{ recording, isLevelled, concernsOf, second },
+          onProgress: (done, total) => progress.show(done, total),
+          breathe: () => setImmediate(),
+          isStopped: () => signal.aborted,
+        });
+        const [best] = ranking.ranked;
+        if (best === undefined)
+          throw wrongRequest(
+            `None of the voices can be compared: ${ranking.leftOut.map(({ name, why }) => `${name}: ${why}`).join('; ')}`,
+          );
+        const { written, channel, knobs } = best.candidate;
+        return {
+          ...{ written, channel, knobs, ranking },
+          ...(signal.aborted && best.fit && { fit: { ...best.fit, isStopped: true } }),
+        };
+      },
+      () => tellStopping(isQuiet),
+    );
   } finally {
     progress.end();
     await second?.close();
