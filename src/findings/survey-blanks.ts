@@ -13,6 +13,7 @@ import { hasOwnLevels } from '../patch/rack/outputs.ts';
 import { formatBriefly } from '../patch/units.ts';
 import { surveyOf } from './survey.ts';
 import {
+  areVoltsFine,
   contextWithin,
   FARTHEST,
   holdsText,
@@ -186,12 +187,7 @@ function factsFor(point: SurveyPoint, all: Prepared): readonly FactAt[] {
 
 /** Whether what is measured at a point is as it must be, with everything else off by so many steps of a share. */
 function isFine({ measure, jack }: SurveyPoint, of: Prepared, step: number): boolean {
-  if (measure !== 'volts') return isFineAt(of, measure, jack, step);
-  for (const { inputs } of contextWithin(of, step).levels.values())
-    for (const { terminal, trigger } of inputs)
-      if (trigger !== undefined && nameOf(terminal) === jack)
-        return trigger.margin >= 0 && trigger.release >= 0;
-  return true;
+  return measure === 'volts' ? areVoltsFine(of, jack, step) : isFineAt(of, measure, jack, step);
 }
 
 function factsOf({ outputs, inputs }: Net): readonly FactAt[] {
