@@ -2,8 +2,7 @@
 // every corner of what a rack states.
 
 import fc from 'fast-check';
-import { expect, it } from 'vitest';
-import { contextOf } from '../../../src/findings/context.ts';
+import { it } from 'vitest';
 import type { Rule } from '../../../src/findings/finding.ts';
 import { amplifierNeverOpens } from '../../../src/findings/rules/amplifier-never-opens.ts';
 import { amplifierOverdriven } from '../../../src/findings/rules/amplifier-overdriven.ts';
@@ -13,6 +12,7 @@ import { tooQuiet } from '../../../src/findings/rules/too-quiet.ts';
 import type { Patch } from '../../../src/patch/patch.ts';
 import { onRack } from '../../electrical/measured.ts';
 import { runs } from '../../runs.ts';
+import { countOf, expectBoth, type Facts, holds } from './every-corner.ts';
 
 const RULES: readonly Rule[] = [
   amplifierNeverOpens,
@@ -22,7 +22,6 @@ const RULES: readonly Rule[] = [
   tooQuiet,
 ];
 const NAMES = ['peak', 'sine', 'low', 'bass'] as const;
-type Facts<Name extends string = (typeof NAMES)[number]> = Readonly<Record<Name, string>>;
 
 interface Settings {
   /** V: full scale of the output, and what an envelope that is turned over is taken from. */
@@ -34,7 +33,7 @@ interface Settings {
 }
 
 /** A tone that an envelope opens, its filter moved by it as well; a bass that the same envelope turns down. */
-function patchOf({ peak, sine, low, bass }: Facts, set: Settings): Patch {
+function patchOf({ peak, sine, low, bass }: Facts<(typeof NAMES)[number]>, set: Settings): Patch {
   return onRack(
     `  drums: { kind: rhythm, tempo: 120 bpm, channels: [hit], gate: 60 ms, patterns: { a: { hit: "x---x---" } }, song: [a] }
   shape: { kind: envelope, attack: 1 ms, release: 90 ms }
@@ -86,15 +85,14 @@ const CLIPPING = {
 };
 
 it('are told where some corner of all, as the engine plays it, has them', () => {
-  const told = new Map(RULES.map(({ name }) => [name, { perhaps: 0, never: 0 }]));
+  const told = countOf(RULES);
   fc.assert(
     fc.property(drawn, ({ values, shares, set }) => {
-      holds(NAMES, values, shares, (facts) => patchOf(facts, set), told);
+      holds(NAMES, values, shares, (facts) => patchOf(facts, set), told, RULES);
     }),
     { ...runs(24), examples: [[CLIPPING]] },
   );
-  for (const [name, sum] of told)
-    expect([name, Math.min(sum.perhaps, sum.never) > 0]).toEqual([name, true]);
+  expectBoth(told);
 });
 
 const CHAINED = ['gate', 'peak', 'moved', 'sine'] as const;
@@ -146,51 +144,12 @@ const chainedDrawn = fc.record({
 
 it('are told so behind wires in a row, a filter and what a gate strikes', () => {
   const rules = [clips, cutoffOutOfRange, tooQuiet];
-  const told = new Map(rules.map(({ name }) => [name, { perhaps: 0, never: 0 }]));
+  const told = countOf(rules);
   fc.assert(
     fc.property(chainedDrawn, ({ values, shares, set }) => {
       holds(CHAINED, values, shares, (facts) => chained(facts, set), told, rules, { moved: 'ohm' });
     }),
     runs(30),
   );
-  for (const [name, sum] of told)
-    expect([name, Math.min(sum.perhaps, sum.never) > 0]).toEqual([name, true]);
+  expectBoth(told);
 });
-
-/** Looks that what is told of stated doubts is what some corner of them all has, and counts how often it is so. */
-function holds<Name extends string>(
-  names: readonly Name[],
-  values: Readonly<Record<Name, number>>,
-  shares: Readonly<Record<Name, number>>,
-  patch: (facts: Facts<Name>) => Patch,
-  told: ReadonlyMap<string, { perhaps: number; never: number }>,
-  rules: readonly Rule[] = RULES,
-  units: Readonly<Record<string, string>> = {},
-): void {
-  const foundIn = (write: (name: Name) => string): readonly boolean[] => {
-    const facts = Object.fromEntries(names.map((name) => [name, write(name)]));
-    const context = contextOf(patch(facts as Facts<Name>));
-    return rules.map(({ find }) => find(context).length > 0);
-  };
-  const said = (name: Name, value: number): string =>
-    `${value.toFixed(6).replace(/\.?0+$/, '')} ${units[name] ?? 'V'}`;
-  const off = names.filter((name) => shares[name] > 0);
-  const every = Array.from({ length: 2 ** off.length }, (_, bits) =>
-    foundIn((name) => {
-      const i = off.indexOf(name);
-      const sign = i < 0 ? 0 : (bits >> i) & 1 ? 1 : -1;
-      return said(name, values[name] * (1 + sign * shares[name]));
-    }),
-  );
-  const nominal = foundIn((name) => said(name, values[name]));
-  const stated = foundIn(
-    (name) => said(name, values[name]) + (shares[name] > 0 ? ` +- ${100 * shares[name]} %` : ''),
-  );
-  rules.forEach(({ name }, rule) => {
-    const isAtSome = nominal[rule] || every.some((one) => one[rule]);
-    expect([name, stated[rule]]).toEqual([name, isAtSome]);
-    const sum = told.get(name) as { perhaps: number; never: number };
-    if (isAtSome && !nominal[rule]) sum.perhaps += 1;
-    if (!isAtSome) sum.never += 1;
-  });
-}
