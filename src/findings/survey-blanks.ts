@@ -99,8 +99,8 @@ export function blanksOf(
     }
   }
   const byUrgency = [...best.values()].sort(urgency);
-  return grouped(byUrgency, ({ unit }) => unit).flatMap((ofUnit) =>
-    grouped(ofUnit, ({ jack }) => jack).flat(),
+  return blanksBy(byUrgency, ({ unit }) => unit).flatMap((ofUnit) =>
+    blanksBy(ofUnit, ({ jack }) => jack).flat(),
   );
 }
 
@@ -110,7 +110,7 @@ function urgency(a: Blank, b: Blank): number {
 }
 
 /** Blanks by a name that they have, in the order in which the names first appear. */
-export function grouped(
+export function blanksBy(
   blanks: readonly Blank[],
   nameOf: (blank: Blank) => string,
 ): readonly (readonly Blank[])[] {

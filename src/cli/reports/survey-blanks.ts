@@ -4,7 +4,7 @@ import { contextOf } from '../../findings/context.ts';
 import { jackMisnamed } from '../../findings/rules/jack-misnamed.ts';
 import {
   type Blank,
-  grouped,
+  blanksBy,
   howTo,
   takenFor,
   worthOf,
@@ -36,10 +36,10 @@ export function blanksText(title: string, blanks: readonly Blank[]): string {
     '',
     'units:',
   ];
-  for (const ofUnit of grouped(blanks, ({ unit }) => unit)) {
+  for (const ofUnit of blanksBy(blanks, ({ unit }) => unit)) {
     const [first] = ofUnit;
     lines.push(`  ${first?.unit}:`, `    kind: ${first?.kind}`, '    jacks:');
-    for (const ofJack of grouped(ofUnit, ({ jack }) => jack)) {
+    for (const ofJack of blanksBy(ofUnit, ({ jack }) => jack)) {
       lines.push(`      ${ofJack[0]?.jack}:`);
       for (const blank of ofJack) {
         const known = blank.doubt === undefined ? 'assumed' : 'what the rack says';
