@@ -39,6 +39,8 @@ export const LONG: readonly string[] = [
   'test/findings/triggers/behind-comparators.test.ts',
   'test/findings/triggers/chains.test.ts',
   'test/findings/triggers/corners.test.ts',
+  'test/findings/triggers/envelope-corners.test.ts',
+  'test/findings/triggers/moved-corners.test.ts',
   'test/findings/triggers/sound-corners.test.ts',
   'test/findings/triggers/swing-corners.test.ts',
   'test/fit/built/built.test.ts',

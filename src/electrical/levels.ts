@@ -7,8 +7,8 @@
  * rest: the margin is that of the output that gets least far.
  */
 
-import type { InputJack } from '../modules/definition.ts';
-import type { Patch } from '../patch/patch.ts';
+import type { InputJack, OutputJack } from '../modules/definition.ts';
+import type { JackRef, Patch } from '../patch/patch.ts';
 import { type Net, type Netlist, netlist, type Terminal } from './nets.ts';
 import { outputRanges } from './ranges.ts';
 import { netSpans, type RangeOf } from './spans.ts';
@@ -80,12 +80,34 @@ export function patchLevels(
   return list.nets.map((net) => netLevels(net, ranges));
 }
 
-/** Works out the levels of all outputs of a patch. */
-export function rangesOf(patch: Patch, list: Netlist, tolerance: number): Ranges {
-  const nominal = outputRanges(patch, list, undefined);
+/** Works out the levels of all outputs of a patch, or of those that are wanted. */
+export function rangesOf(
+  patch: Patch,
+  list: Netlist,
+  tolerance: number,
+  wanted?: readonly Terminal<OutputJack>[],
+): Ranges {
+  const nominal = outputRanges(patch, list, undefined, wanted);
   if (tolerance === 0 && !isInDoubt(patch))
     return { nominal, worst: nominal, tolerance: undefined };
-  return { nominal, worst: outputRanges(patch, list, tolerance), tolerance };
+  return { nominal, worst: outputRanges(patch, list, tolerance, wanted), tolerance };
+}
+
+/**
+ * Works out what arrives at a trigger input alone.
+ * @param tolerance as for {@link patchLevels}.
+ * @returns undefined for another input, and where nothing drives it.
+ */
+export function triggerLevelsAt(
+  { module, jack }: JackRef,
+  patch: Patch,
+  list: Netlist,
+  tolerance: number,
+): TriggerLevels | undefined {
+  const net = list.at({ module, jack });
+  const terminal = net?.inputs.find((one) => one.module.name === module && one.jack.name === jack);
+  if (net === undefined || terminal === undefined) return undefined;
+  return triggerLevels(terminal, net, rangesOf(patch, list, tolerance, net.outputs));
 }
 
 /** Whether a rack states for some fact of the patch by how much it may be off. */

@@ -29,8 +29,14 @@ import { around, type Extremes, extremes, type Tolerance } from './tolerance.ts'
  * output has none and gives 0 V. Where such modules feed one another in a circle, the one that is
  * reached first has the levels of its own facts.
  * @param tolerance by which every resistance, level and gain may be off, under 1.
+ * @param wanted the outputs that it is asked for; all unless given.
  */
-export function outputRanges(patch: Patch, { at }: Netlist, tolerance: Tolerance): RangeOf {
+export function outputRanges(
+  patch: Patch,
+  { at }: Netlist,
+  tolerance: Tolerance,
+  wanted?: readonly Terminal<OutputJack>[],
+): RangeOf {
   // By name, since modules of a kind may share the objects of their jacks.
   const found = new Map<string, Levels>();
   const known: RangeOf = ({ module, jack }) =>
@@ -56,29 +62,37 @@ export function outputRanges(patch: Patch, { at }: Netlist, tolerance: Tolerance
       : summed(passed.offset, inputs, tolerance);
   };
 
-  for (const module of patch.modules)
-    for (const jack of module.jacks) {
-      if (jack.direction !== 'out') continue;
-      // An explicit stack: a chain may be longer than the call stack is deep.
-      const visits = [visitOf({ module, jack })];
-      const begun = new Set(visits.map(({ name }) => name));
-      for (let visit = visits.at(-1); visit !== undefined; visit = visits.at(-1)) {
-        const before = found.has(visit.name) ? undefined : visit.needed[visit.next];
-        if (before === undefined) {
-          if (!found.has(visit.name)) found.set(visit.name, work(visit));
-          visits.pop();
-          continue;
-        }
-        visit.next += 1;
-        const name = jackName({ module: before.module.name, jack: before.jack.name });
-        if (found.has(name)) continue;
-        if (begun.has(name)) found.set(name, ownLevels(before.jack, tolerance));
-        else {
-          begun.add(name);
-          visits.push(visitOf(before));
-        }
+  /** @returns whether outputs feed one another in a circle on the way to one. */
+  const fill = (output: Terminal<OutputJack>): boolean => {
+    let isCircular = false;
+    // An explicit stack: a chain may be longer than the call stack is deep.
+    const visits = [visitOf(output)];
+    const begun = new Set(visits.map(({ name }) => name));
+    for (let visit = visits.at(-1); visit !== undefined; visit = visits.at(-1)) {
+      const before = found.has(visit.name) ? undefined : visit.needed[visit.next];
+      if (before === undefined) {
+        if (!found.has(visit.name)) found.set(visit.name, work(visit));
+        visits.pop();
+        continue;
+      }
+      visit.next += 1;
+      const name = jackName({ module: before.module.name, jack: before.jack.name });
+      if (found.has(name)) continue;
+      if (begun.has(name)) {
+        isCircular = true;
+        found.set(name, ownLevels(before.jack, tolerance));
+      } else {
+        begun.add(name);
+        visits.push(visitOf(before));
       }
     }
+    return isCircular;
+  };
+  // Where a circle is entered goes by the order of the file, whatever is asked for.
+  if (wanted !== undefined && !wanted.map(fill).includes(true)) return known;
+  found.clear();
+  for (const module of patch.modules)
+    for (const jack of module.jacks) if (jack.direction === 'out') fill({ module, jack });
   return known;
 }
 

@@ -13,13 +13,14 @@ import { hasOwnLevels } from '../patch/rack/outputs.ts';
 import { formatBriefly } from '../patch/units.ts';
 import { surveyOf } from './survey.ts';
 import {
+  areVoltsFine,
   contextWithin,
   FARTHEST,
   holdsText,
   holdsUntil,
   type SurveyPoint,
 } from './survey-point.ts';
-import { isFineAt, isToBeHeard } from './survey-times.ts';
+import { isFineAt, isMeasured } from './survey-times.ts';
 import { wiresBehind } from './triggers/corners.ts';
 
 /**
@@ -39,7 +40,7 @@ export interface Blank {
   readonly expected: number;
   /** By how much the rack says that it may be off, in the same unit; undefined where it does not say. */
   readonly doubt: number | undefined;
-  /** The trigger input whose check gains most by it, and what of it. */
+  /** The least certain trigger input whose check gains by it, and what of it. */
   readonly at: string;
   readonly measure: SurveyPoint['measure'];
   /** Share by which everything may be off there, as it is and with the fact known; undefined past {@link FARTHEST}. */
@@ -59,7 +60,8 @@ interface Fact {
 }
 
 /**
- * Lists what is worth measuring, the most worthwhile first. Left out are facts that make no check surer by a
+ * Lists what is worth measuring: what makes the least certain check surer first, the most worthwhile of that before the
+ * rest, and the facts of one jack and of one unit together, as a rack file has them. Left out are facts that make no check surer by a
  * hundredth, and those that a rack states as closely as a meter does.
  * @param of a checked patch, with its rack's facts in its jacks if it has one.
  * @param points its survey, where it is known.
@@ -92,11 +94,30 @@ export function blanksOf(
         then,
       };
       const other = best.get(key);
-      if (worthOf(blank) > 0 && (other === undefined || worthOf(blank) > worthOf(other)))
+      if (worthOf(blank) > 0 && (other === undefined || urgency(blank, other) < 0))
         best.set(key, blank);
     }
   }
-  return [...best.values()].sort((a, b) => worthOf(b) - worthOf(a));
+  const byUrgency = [...best.values()].sort(urgency);
+  return blanksBy(byUrgency, ({ unit }) => unit).flatMap((ofUnit) =>
+    blanksBy(ofUnit, ({ jack }) => jack).flat(),
+  );
+}
+
+/** Which of two is to be measured first: below 0 for `a`. */
+function urgency(a: Blank, b: Blank): number {
+  return (a.holds ?? FARTHEST) - (b.holds ?? FARTHEST) || worthOf(b) - worthOf(a);
+}
+
+/** Blanks by a name that they have, in the order in which the names first appear. */
+export function blanksBy(
+  blanks: readonly Blank[],
+  nameOf: (blank: Blank) => string,
+): readonly (readonly Blank[])[] {
+  const groups = new Map<string, Blank[]>();
+  for (const blank of blanks)
+    groups.set(nameOf(blank), [...(groups.get(nameOf(blank)) ?? []), blank]);
+  return [...groups.values()];
 }
 
 /** How much further everything may be off once the fact is known: a share, or more where it then holds at {@link FARTHEST}. */
@@ -176,7 +197,7 @@ function factsFor(point: SurveyPoint, all: Prepared): readonly FactAt[] {
   const behind = [...wiresBehind(jack, contextWithin(all, 1)).keys()];
   // A measured width is the same whatever starts it.
   const own = all.nets.at(jack);
-  const wires = isToBeHeard(all, jack) ? behind.filter((net) => net === own) : behind;
+  const wires = isMeasured(all, jack) ? behind.filter((net) => net === own) : behind;
   return wires.flatMap((net) => {
     // Volts decide when a slow edge comes to a threshold, and nothing on a quick one.
     const isSlow = net.outputs.some(({ jack }) => (jack.facts.stage?.rise ?? 0) > 0);
@@ -186,12 +207,7 @@ function factsFor(point: SurveyPoint, all: Prepared): readonly FactAt[] {
 
 /** Whether what is measured at a point is as it must be, with everything else off by so many steps of a share. */
 function isFine({ measure, jack }: SurveyPoint, of: Prepared, step: number): boolean {
-  if (measure !== 'volts') return isFineAt(of, measure, jack, step);
-  for (const { inputs } of contextWithin(of, step).levels.values())
-    for (const { terminal, trigger } of inputs)
-      if (trigger !== undefined && nameOf(terminal) === jack)
-        return trigger.margin >= 0 && trigger.release >= 0;
-  return true;
+  return measure === 'volts' ? areVoltsFine(of, jack, step) : isFineAt(of, measure, jack, step);
 }
 
 function factsOf({ outputs, inputs }: Net): readonly FactAt[] {

@@ -2,8 +2,9 @@
  * What a survey lists, and how far everything may be off until it no longer holds.
  */
 
+import { triggerLevelsAt } from '../electrical/levels.ts';
 import { type Prepared, prepared } from '../engine/prepared.ts';
-import type { Patch } from '../patch/patch.ts';
+import { jackNamed, type Patch } from '../patch/patch.ts';
 import { contextOf } from './context.ts';
 import type { Context } from './finding.ts';
 import { inPercent } from './words.ts';
@@ -83,4 +84,12 @@ export function holdsUntil(isFine: (step: number) => boolean, from = FARTHEST): 
 export function holdsText(holds: number | undefined): string {
   if (holds === undefined) return `over ${inPercent(FARTHEST)} off`;
   return holds === 0 ? 'fails as it is, or 1 % off' : `${inPercent(holds)} off`;
+}
+
+/** Whether an input goes on and lets go, with everything off by so many steps of a share. */
+export function areVoltsFine(of: Prepared, jack: string, step: number): boolean {
+  const { patch, nets } = of;
+  const ref = jackNamed(patch, jack);
+  const trigger = ref && triggerLevelsAt(ref, patch, nets, step / STEPS);
+  return trigger === undefined || (trigger.margin >= 0 && trigger.release >= 0);
 }

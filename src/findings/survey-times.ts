@@ -2,8 +2,10 @@
  * How certain the times at trigger inputs are: whether each pulse lasts as long as the input asks for, and
  * whether a slow edge comes to it before that is heard. Both as the check works them out, at its corners.
  *
- * Deviation: pulses that only playing the patch would tell are timed where a rack gives their width, each as if it
- * came by itself; `untimedOf` says at which inputs they are not.
+ * Pulses that only playing the patch tells are played, as the check plays them at its corners. Where a rack gives their
+ * width, one by itself tells as much.
+ *
+ * Deviation: at an input that nothing comes to in what is played, nothing is timed; `untimedOf` names it.
  */
 
 import { type Prepared, prepared } from '../engine/prepared.ts';
@@ -40,11 +42,12 @@ export function timesOf(all: Prepared, volts: readonly VoltsPoint[]): readonly T
   ]);
 }
 
-/** The trigger inputs whose pulses are not timed, since only playing the patch would tell them. */
+/** The trigger inputs whose pulses are not timed: only playing the patch tells them, and none came in what was played. */
 export function untimedOf(of: Patch | Prepared): readonly string[] {
-  const context = contextWithin(of, 0);
+  const all = prepared(of);
+  const context = contextWithin(all, 0);
   return [...namesToBeHeard(context)].filter(
-    (jack) => context.triggers.measuredPulse(refOf(prepared(of), jack)) === undefined,
+    (jack) => (pulsesAt(all, refOf(all, jack), context)?.pulses ?? []).length === 0,
   );
 }
 
@@ -127,14 +130,19 @@ function outcomeAt(
   return outcomes.includes('silent') ? 'silent' : 'fine';
 }
 
-/** Whether only playing would tell which pulses come to an input. */
-export function isToBeHeard(all: Prepared, jack: JackRef): boolean {
+/** Whether only playing would tell which pulses come to an input, but not how long they are, since a rack does. */
+export function isMeasured(all: Prepared, jack: JackRef): boolean {
+  const context = contextWithin(all, 0);
+  return isPlayed(all, jack) && context.triggers.measuredPulse(jack) !== undefined;
+}
+
+function isPlayed(all: Prepared, jack: JackRef): boolean {
   return namesToBeHeard(contextWithin(all, 0)).has(jackName(jack));
 }
 
 /** The corners at which the pulses at an input are as short as they may be. */
 function shortCorners(all: Prepared, jack: JackRef, context: Context): readonly Context[] {
-  if (isToBeHeard(all, jack))
+  if (isMeasured(all, jack))
     return ([1, -1] as const).map((rise) => contextAt(new Map(), { way: 'short', rise }, context));
   const corners = cornersAt(jack, 'short', context);
   // Where nothing may be off, all is as it stands.
@@ -143,9 +151,10 @@ function shortCorners(all: Prepared, jack: JackRef, context: Context): readonly 
 
 /** The pulses at an input in a context, which may be that of a corner; undefined if none fires it, or none is known. */
 function pulsesAt(all: Prepared, jack: JackRef, context: Context): Pulses | undefined {
-  if (isToBeHeard(all, jack)) return context.triggers.measuredPulse(jack);
-  // At a corner where an input before it does not fire, only playing would tell what comes.
-  return namesToBeHeard(context).has(jackName(jack)) ? undefined : context.triggers.at(jack);
+  if (isMeasured(all, jack)) return context.triggers.measuredPulse(jack);
+  // At a corner where an input before it does not fire, only playing would tell what comes: it is not worth that.
+  const isLost = namesToBeHeard(context).has(jackName(jack)) && !isPlayed(all, jack);
+  return isLost ? undefined : context.triggers.at(jack);
 }
 
 function namesToBeHeard({ triggers }: Context): ReadonlySet<string> {

@@ -8,9 +8,9 @@ import type { NetLevels } from '../electrical/levels.ts';
 import { type Prepared, prepared } from '../engine/prepared.ts';
 import { jackName, type Patch } from '../patch/patch.ts';
 import {
-  contextWithin,
+  areVoltsFine,
   FARTHEST,
-  STEPS,
+  holdsUntil,
   type SurveyPoint,
   type VoltsPoint,
 } from './survey-point.ts';
@@ -23,20 +23,12 @@ import { timesOf } from './survey-times.ts';
  */
 export function surveyOf(of: Patch | Prepared): readonly SurveyPoint[] {
   const all = prepared(of);
-  const points = pointsOf(all.levels);
-  const holds = new Map<string, number>();
-  const open = new Set(points.map(({ jack }) => jack));
-  for (let step = 0; step <= Math.round(FARTHEST * STEPS) && open.size > 0; step++) {
-    for (const { inputs } of contextWithin(all, step).levels.values())
-      for (const { terminal, trigger } of inputs) {
-        const jack = jackName({ module: terminal.module.name, jack: terminal.jack.name });
-        if (trigger === undefined || !open.has(jack)) continue;
-        if (trigger.margin >= 0 && trigger.release >= 0) continue;
-        holds.set(jack, Math.max(0, step - 1) / STEPS);
-        open.delete(jack);
-      }
-  }
-  const volts = points.map((point): VoltsPoint => ({ ...point, holds: holds.get(point.jack) }));
+  const volts = pointsOf(all.levels).map(
+    (point): VoltsPoint => ({
+      ...point,
+      holds: holdsUntil((step) => areVoltsFine(all, point.jack, step), 0),
+    }),
+  );
   return [...volts, ...timesOf(all, volts)].sort(
     (a, b) => (a.holds ?? FARTHEST) - (b.holds ?? FARTHEST),
   );

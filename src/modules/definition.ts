@@ -527,6 +527,11 @@ export interface Definition<S extends Settings = Settings, V = AnyValues> {
   readonly carries?: { readonly [output: string]: readonly string[] };
   /** The same where another input multiplies it, so that what comes out is a signal of its own. */
   readonly multiplies?: { readonly [output: string]: readonly string[] };
+  /**
+   * The inputs that the outputs are in proportion to, beside what other inputs add, up to the supply rails: what
+   * comes in twice as far comes out twice as far, though not at the same moment.
+   */
+  readonly scales?: readonly string[];
   /** Whether its outputs follow from its inputs at the same sample alone, and from nothing before. */
   readonly isInstant?: true;
   /** For envelopes, whose `out` follows this course from each rise at `trigger`, until a `cut`. */

@@ -68,6 +68,7 @@ export const filter = define({
   ],
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
   filters: 'in',
+  scales: ['in'],
   effect: 'Filtered',
   jacks: () => [
     ...filterInputs(),

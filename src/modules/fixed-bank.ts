@@ -62,6 +62,7 @@ export const fixedBank = define({
   ],
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
   filters: 'in',
+  scales: ['in'],
   effect: 'Filtered',
   jacks: () => [
     jackIn('in', 'audio', 'What is filtered.'),

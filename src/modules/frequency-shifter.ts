@@ -61,6 +61,7 @@ export const frequencyShifter = define({
   },
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
   effect: 'Shifted in frequency',
+  scales: ['in'],
   jacks: () => [
     jackIn('in', 'audio', 'What is shifted.'),
     jackIn('control', 'control', 'Moves the shift, so many hertz a volt.'),

@@ -81,6 +81,7 @@ export const resonator = define({
   ],
   needs: () => [{ inputs: ['strike', 'in'], otherwise: 'gives nothing' }],
   effect: 'Made to ring',
+  scales: ['in', 'strike'],
   jacks: () => [
     jackIn('strike', 'gate', 'A rise of volts here strikes it; the higher, the louder.'),
     jackIn('in', 'audio', 'Sound that sets it ringing: noise, a click, another drum.'),

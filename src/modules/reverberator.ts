@@ -115,6 +115,7 @@ export const reverberator = define({
   settings,
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],
   effect: 'Reverberated',
+  scales: ['in'],
   jacks: () => [
     jackIn('in', 'audio', 'What sounds in the room.'),
     jackOut('left', 'audio', 'The left side, or the one side of a mono patch.'),

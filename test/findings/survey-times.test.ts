@@ -114,7 +114,7 @@ describe('the width at an input', () => {
 });
 
 describe('the width of pulses that only playing tells', () => {
-  const withClock = (facts: string): Patch =>
+  const withClock = (facts: string, shortest = '1 ms'): Patch =>
     onRack(
       `  tick: { kind: clock, rate: 8 Hz }
   one: { kind: pulse }
@@ -122,7 +122,7 @@ describe('the width of pulses that only playing tells', () => {
   out: { kind: output }`,
       'tick.out -> one.trigger, one.out -> two.trigger, two.out -> out.left',
       `  tick: { kind: clock, jacks: { out: { ${facts} } } }
-  one: { kind: pulse, count: 2, jacks: { trigger: { shortest: 1 ms } } }
+  one: { kind: pulse, count: 2, jacks: { trigger: { shortest: ${shortest} } } }
   out: { kind: output }`,
     );
 
@@ -135,13 +135,56 @@ describe('the width of pulses that only playing tells', () => {
       expect(point?.holds).toBe(checkedUntil(patch, WIDTH));
       const blank = blanksOf(patch).find(({ unit, fact }) => unit === 'tick' && fact === 'width');
       expect(blank).toMatchObject({ at: 'one.trigger', measure: 'width' });
-      expect(untimedOf(patch)).toEqual(['two.trigger']);
+      expect(untimedOf(patch)).toEqual([]);
     },
   );
 
-  it('is not guessed where it does not', () => {
-    expect(untimedOf(withClock('high: 6 V'))).toEqual(['one.trigger', 'two.trigger']);
-    expect(pointAt(withClock('high: 6 V'), 'width')).toBeUndefined();
+  const followed = (shortest: string): Patch =>
+    onRack(
+      `  tick: { kind: clock, rate: 8 Hz }
+  drums: { kind: rhythm, follows: 1 per step, gate: 5 ms, channels: [hit], patterns: { a: { hit: "x-x-" } }, song: [a] }
+  snap: { kind: pulse }
+  out: { kind: output }`,
+      'tick.out -> drums.clock-in, drums.hit -> snap.trigger, snap.out -> out.left',
+      `  tick: { kind: clock }
+  drums: { kind: rhythm }
+  snap: { kind: pulse, jacks: { trigger: { shortest: ${shortest} } } }
+  out: { kind: output }`,
+    );
+  const swept = (shortest: string): Patch =>
+    onRack(
+      `  beat: { kind: oscillator, at-zero: 20 Hz }
+  edges: { kind: comparator, threshold: 3 V }
+  snap: { kind: pulse }
+  out: { kind: output }`,
+      'beat.sine -> edges.in, edges.above -> snap.trigger, snap.out -> out.left',
+      `  beat: { kind: oscillator }
+  edges: { kind: comparator }
+  snap: { kind: pulse, jacks: { trigger: { shortest: ${shortest} } } }
+  out: { kind: output }`,
+    );
+
+  it.each([
+    ['a clock', withClock('high: 6 V', '54 ms'), 'one.trigger'],
+    ['a clock with slow edges', withClock('rise: 9 ms', '54 ms'), 'one.trigger'],
+    ['what follows one', followed('4.2 ms'), 'snap.trigger'],
+    ['an oscillator', swept('12 ms'), 'snap.trigger'],
+  ])('is as far as the check hears, where it is played: of %s', (_, patch, jack) => {
+    const point = pointAt(patch, 'width', jack);
+    expect(untimedOf(patch)).toEqual([]);
+    expect([point?.holds, (point?.holds ?? 0) > 0]).toEqual([
+      checkedUntil(patch, WIDTH, jack),
+      true,
+    ]);
+    const blank = blanksOf(patch).find(({ at, fact }) => at === jack && fact === 'shortest');
+    expect(blank?.holds).toBe(point?.holds);
+  });
+
+  it('is not told where nothing comes while it is played', () => {
+    const patch = withClock('high: 1 V');
+    // A pulse of 1 V fires neither.
+    expect(untimedOf(patch)).toEqual(['two.trigger']);
+    expect(surveyOf(patch).filter(({ measure }) => measure !== 'volts')).toEqual([]);
     expect(untimedOf(CLOCK)).toEqual([]);
   });
 });
@@ -164,6 +207,55 @@ describe('the lateness at an input', () => {
 
   it('is not listed for an edge that is quick however far it is off', () => {
     expect(pointAt(drumsOnRack('clock: { rise: 0.1 ms }'), 'lateness')).toBeUndefined();
+  });
+});
+
+describe('the order of blanks', () => {
+  const patch = onRack(
+    `  drums: { kind: rhythm, channels: [hat, kick], patterns: { a: { hat: "x-x-", kick: "x---" } }, song: [a] }
+  one: { kind: pulse, unit: one }
+  two: { kind: pulse, unit: two }
+  out: { kind: output }`,
+    'drums.hat -> one.trigger, drums.kick -> two.trigger, one.out -> out.left, two.out -> out.right',
+    `  drums: { kind: rhythm, jacks: { hat: { width: 1.05 ms } } }
+  one: { kind: pulse, jacks: { trigger: { shortest: 1 ms, on: 3 V } } }
+  two: { kind: pulse, jacks: { trigger: { on: 4.2 V } } }
+  out: { kind: output }`,
+  );
+  const blanks = blanksOf(patch);
+
+  it('is that of the margins that they make surer, the least certain first, then by worth', () => {
+    const points = surveyOf(patch);
+    const holdsAt = ({ at, measure }: Blank): number | undefined =>
+      points.find((point) => point.jack === at && point.measure === measure)?.holds;
+    expect(points.map(({ jack, measure }) => `${jack} ${measure}`).slice(0, 2)).toEqual([
+      'one.trigger width',
+      'two.trigger volts',
+    ]);
+    const units = new Map<string, Blank[]>();
+    for (const blank of blanks) {
+      expect(blank.holds).toBe(holdsAt(blank));
+      units.set(blank.unit, [...(units.get(blank.unit) ?? []), blank]);
+    }
+    // Each unit by the least certain that it makes surer.
+    const least = [...units.values()].map((all) => Math.min(...all.map(({ holds = 1 }) => holds)));
+    expect(least).toEqual(least.toSorted((a, b) => a - b));
+    expect(units.size).toBeGreaterThan(2);
+    const [first, second] = blanks as [Blank, Blank];
+    expect([first.measure, first.holds]).toEqual(['width', points[0]?.holds]);
+    if (second.jack === first.jack && second.holds === first.holds)
+      expect(worthOf(first)).toBeGreaterThanOrEqual(worthOf(second));
+  });
+
+  it('keeps what is measured at one jack, and at one unit, together', () => {
+    for (const nameOf of [
+      ({ unit }: Blank): string => unit,
+      ({ unit, jack }: Blank): string => `${unit}.${jack}`,
+    ]) {
+      const names = blanks.map(nameOf);
+      const runs = names.filter((name, i) => name !== names[i - 1]);
+      expect(runs).toEqual([...new Set(names)]);
+    }
   });
 });
 

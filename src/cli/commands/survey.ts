@@ -143,7 +143,9 @@ function blankLines(blanks: readonly Blank[]): readonly string[] {
       ? `\n${blanks.length - MOST_BLANKS} more: --blanks and --sheet have all.`
       : '';
   const head = ['of', 'fact', 'assumed', 'makes surer', 'holds until'];
-  return [`Worth knowing, what is worth most first:\n\n${table([head, ...rows])}${more}`];
+  return [
+    `Worth knowing, what makes the least certain surer first:\n\n${table([head, ...rows])}${more}`,
+  ];
 }
 
 function blankData(blank: Blank): object {
@@ -198,7 +200,7 @@ function asText(points: readonly SurveyPoint[], untimed: readonly string[]): str
   const note =
     untimed.length === 0
       ? ''
-      : `\n\nNot timed, since only playing tells how long their pulses are: ${listed(untimed)}.`;
+      : `\n\nNot timed, since no pulse came to them in what was played: ${listed(untimed)}.`;
   const inputs = new Set(points.map(({ jack }) => jack)).size;
   return `${counted(inputs, 'trigger input')}, the least certain first. Plug what drives it and hold the probe to the jack.\n\n${table([head, ...rows])}${note}`;
 }
@@ -237,12 +239,13 @@ meter does where a switch or a knob holds them.
 
 A time has a line of its own where it fails before the volts do: the width of the shortest pulse,
 from where the input goes on to where it is ready again, against the shortest that it notices; and
-the lateness of a slow edge, from where it begins to where the input goes on. Inputs whose pulses
-only playing the patch would tell are timed where the rack gives their width; the others are named.
+the lateness of a slow edge, from where it begins to where the input goes on. Pulses that only playing
+the patch tells are played; inputs that none came to meanwhile are named.
 
-What a fact is worth is by how much further all else may be off once it is known to 1 %; one that
-the rack states less closely is listed too. --blanks writes the facts as a rack file; fill in what
-you found, with how far off it may be ("5.1 V +- 0.05 V", "1.05 ms +- 0.01 ms"), and leave the rest
-blank.
+Facts come in the order of the inputs that they make surer, those of one jack and of one unit together;
+form and blanks are in the same order. What a fact is worth is by how much further all else may be off
+once it is known to 1 %; one that the rack states less closely is listed too. --blanks writes the facts
+as a rack file; fill in what you found, with how far off it may be ("5.1 V +- 0.05 V", "1.05 ms +- 0.01
+ms"), and leave the rest blank.
 --answers checks them as the rack does, writes them into it, and says which inputs hold further now.
 Check, volts and sheet then go by them.`;

@@ -2,7 +2,14 @@
 
 import { contextOf } from '../../findings/context.ts';
 import { jackMisnamed } from '../../findings/rules/jack-misnamed.ts';
-import { type Blank, howTo, takenFor, worthOf, worthText } from '../../findings/survey-blanks.ts';
+import {
+  type Blank,
+  blanksBy,
+  howTo,
+  takenFor,
+  worthOf,
+  worthText,
+} from '../../findings/survey-blanks.ts';
 import { inPercent } from '../../findings/words.ts';
 import { KINDS } from '../../modules/kinds.ts';
 import { applyEdits } from '../../patch/edit/edit.ts';
@@ -29,10 +36,11 @@ export function blanksText(title: string, blanks: readonly Blank[]): string {
     '',
     'units:',
   ];
-  for (const [unit, ofUnit] of grouped(blanks, ({ unit }) => unit)) {
-    lines.push(`  ${unit}:`, `    kind: ${ofUnit[0]?.kind}`, '    jacks:');
-    for (const [jack, ofJack] of grouped(ofUnit, ({ jack }) => jack)) {
-      lines.push(`      ${jack}:`);
+  for (const ofUnit of blanksBy(blanks, ({ unit }) => unit)) {
+    const [first] = ofUnit;
+    lines.push(`  ${first?.unit}:`, `    kind: ${first?.kind}`, '    jacks:');
+    for (const ofJack of blanksBy(ofUnit, ({ jack }) => jack)) {
+      lines.push(`      ${ofJack[0]?.jack}:`);
       for (const blank of ofJack) {
         const known = blank.doubt === undefined ? 'assumed' : 'what the rack says';
         lines.push(
@@ -44,17 +52,6 @@ export function blanksText(title: string, blanks: readonly Blank[]): string {
     }
   }
   return `${lines.join('\n')}\n`;
-}
-
-/** In the order in which the keys first appear. */
-function grouped(
-  blanks: readonly Blank[],
-  keyOf: (blank: Blank) => string,
-): ReadonlyMap<string, readonly Blank[]> {
-  const groups = new Map<string, Blank[]>();
-  for (const blank of blanks)
-    groups.set(keyOf(blank), [...(groups.get(keyOf(blank)) ?? []), blank]);
-  return groups;
 }
 
 /** What was filled in. */

@@ -1,7 +1,10 @@
 /** An output that loses more than a tenth of its voltage to the inputs on its net. */
 
+import type { Net } from '../../electrical/nets.ts';
+import type { InputJack, OutputJack } from '../../modules/definition.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { drivers, inPercent, inVolts, listed } from '../words.ts';
+import { offBy } from '../triggers/corners.ts';
+import { atWorst, drivers, inPercent, inVolts, listed } from '../words.ts';
 
 /** Source: the design's figure; common practice, no source. */
 const MUCH = 0.1;
@@ -18,17 +21,22 @@ export const loadedDown: Rule = {
     mend: 'Take inputs off the net, or put something with an output of its own in one branch: an attenuator at 100 %, a mixer.',
   },
 
-  find({ levels }: Context): readonly Finding[] {
+  find({ levels, tolerance }: Context): readonly Finding[] {
     return [...levels.values()].flatMap(({ net, inputs, high, low }): Finding[] => {
       const [output, ...others] = net.outputs;
       if (output === undefined || others.length > 0 || output.jack.facts.type !== 'voltage')
         return [];
       // A pull-up is no load but a source; other rules speak of it.
       if (net.inputs.some(({ jack }) => jack.facts.rest !== 0)) return [];
-      const siemens = net.inputs.reduce((sum, { jack }) => sum + 1 / jack.facts.ohms, 0);
-      const share = 1 - 1 / (1 + siemens * output.jack.facts.ohms);
+      const nominal = lossOf(output.jack, net, () => 0);
+      const worst = lossOf(output.jack, net, (facts) =>
+        offBy(facts, 'ohms', facts.ohms, tolerance),
+      );
+      const share = nominal > MUCH ? nominal : worst;
       if (share <= MUCH) return [];
-      const peak = Math.max(high, -low);
+      const open = Math.max(high, -low) / (1 - nominal);
+      const peak = open * (1 - share);
+      const perhaps = share > nominal ? `, ${atWorst(tolerance)}` : '';
       const jack = { module: output.module.name, jack: output.jack.name };
       // A trigger that fires all the same has lost nothing that matters.
       const matters = inputs.some(({ trigger }) => trigger === undefined);
@@ -39,14 +47,14 @@ export const loadedDown: Rule = {
           message:
             `${drivers(net)} loses ${inPercent(share)} of its voltage to ` +
             `${listed(net.inputs.map(({ module, jack: input }) => `${module.name}.${input.name}`))}: ` +
-            `${inVolts(peak)} in place of ${inVolts(peak / (1 - share))}.`,
+            `${inVolts(peak)} in place of ${inVolts(open)}${perhaps}.`,
           fix: 'Take inputs off the net, or put an attenuator at 100 % in one branch: its output is its own.',
           place: net.cables[0]?.place ?? output.module.place,
           jack,
           figures: {
             lossShare: share,
             loadedVolts: peak,
-            openVolts: peak / (1 - share),
+            openVolts: open,
             inputs: net.inputs.length,
           },
         },
@@ -54,3 +62,14 @@ export const loadedDown: Rule = {
     });
   },
 };
+
+/** The share of an output's volts that its own resistance takes. @param off ohm by which each is off, for the worse. */
+function lossOf({ facts }: OutputJack, { inputs }: Net, off: (facts: Facts) => number): number {
+  const siemens = inputs.reduce(
+    (sum, { jack }) => sum + 1 / (jack.facts.ohms - off(jack.facts)),
+    0,
+  );
+  return 1 - 1 / (1 + siemens * (facts.ohms + off(facts)));
+}
+
+type Facts = (InputJack | OutputJack)['facts'];

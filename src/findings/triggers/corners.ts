@@ -161,7 +161,7 @@ export function wiresBehind(jack: JackRef, context: Context): ReadonlyMap<Net, S
 const timedIn = new WeakMap<Context, ReadonlySet<Net>>();
 
 /** The nets at which a time hangs on something that may be off; without a tolerance often none. */
-function timedNets(context: Context): ReadonlySet<Net> {
+export function timedNets(context: Context): ReadonlySet<Net> {
   const timed =
     timedIn.get(context) ?? new Set(context.netlist.nets.filter((net) => isTimed(net, context)));
   timedIn.set(context, timed);

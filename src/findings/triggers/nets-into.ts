@@ -10,8 +10,12 @@ import type { OutputJack } from '../../modules/definition.ts';
 /** A net that drives an input on which an output hangs. */
 export interface NetInto {
   readonly net: Net;
+  /** The input's name. */
+  readonly input: string;
   /** Whether the output goes down where the net goes up; at times, where it may do either. */
   readonly turns: 'always' | 'at times' | undefined;
+  /** Whether the output goes the further the further the net does, whatever comes of its pulses. */
+  readonly isScaled: boolean;
   /** Whether it starts or ends something there: its volts then do nothing but that. */
   readonly isTrigger: boolean;
 }
@@ -33,7 +37,15 @@ export function netsInto(
     if (jack.direction !== 'in' || net === undefined) return [];
     if (law !== undefined && !law.inputs.includes(jack.name)) return [];
     const isTrigger = jack.facts.trigger !== undefined;
-    const into = (turns: NetInto['turns']): NetInto[] => [{ net, turns, isTrigger }];
+    const into = (turns: NetInto['turns']): NetInto[] => [
+      {
+        net,
+        input: jack.name,
+        turns,
+        isScaled: definition.scales?.includes(jack.name) === true,
+        isTrigger,
+      },
+    ];
     if (law !== undefined) return into(law.turns?.(jack.name));
     // A longer gate holds an envelope longer.
     if (isTrigger) return into(undefined);

@@ -3,8 +3,13 @@
  *
  * A level that goes further the further a wire's does is tried at that end alone. Of a wire that may do the opposite,
  * such as one behind an attenuator below 0 % or one that moves a cutoff, both ends are tried, and of all that starts and
- * ends something, both ends together.
+ * ends something, both ends together; of none of it, where its edges come at the same samples at either.
  *
+ * Wires that work by the same inputs alone, such as those in a row towards a cutoff, are at one end together: what
+ * reaches that input is then at an end too.
+ *
+ * Deviation: where what is found hangs on a value between these ends, or on wires of such a row that are at opposite
+ * ends, it is missed.
  * Deviation: once there are 16 corners, one end is kept of the wires that are left, the farthest ones.
  */
 
@@ -14,7 +19,7 @@ import type { DoubtfulFact } from '../../modules/facts.ts';
 import type { JackRef, Patch } from '../../patch/patch.ts';
 import type { Context, Finding } from '../finding.ts';
 import { foundOrAt } from './at-worst.ts';
-import { contextAt, type Off, offBy } from './corners.ts';
+import { contextAt, type Off, offBy, timedNets } from './corners.ts';
 import { netsInto } from './nets-into.ts';
 
 const MOST_CORNERS = 16;
@@ -77,15 +82,41 @@ export function cornersOfVolts(
     );
   };
   const started: Net[] = [];
-  for (const [net, sorts] of reached) {
+  // Wires that work by the same inputs alone take what these do to its ends together.
+  const groups = new Map<string, { readonly nets: Net[]; readonly ends: readonly Off[] }>();
+  for (const [net, { sorts, by, starting }] of reached) {
     if (!doubtful.has(net)) continue;
-    if (sorts.has('starts')) started.push(net);
-    else if (own.has(net) && others.has(net)) tryBoth([net], [there, other]);
-    else if (others.has(net)) tryBoth([net], sorts.has('any') ? [other, there] : [other]);
-    else if (sorts.has('any')) tryBoth([net], [there, other]);
+    if (sorts.has('starts') && !isSteep(net, starting, context)) {
+      started.push(net);
+      continue;
+    }
+    if (by.size === 0) continue;
+    const isShared = own.has(net) && others.has(net);
+    const isAny = isShared || sorts.has('any');
+    const from = others.has(net) && !isShared ? other : there;
+    if (!isAny && from === there) continue;
+    const ends = isAny ? [from, from === there ? other : there] : [from];
+    const key = [isShared, from === there, isAny, ...[...by].sort()].join(' ');
+    const group = groups.get(key) ?? { nets: [], ends };
+    group.nets.push(net);
+    groups.set(key, group);
   }
+  for (const { nets, ends } of groups.values()) tryBoth(nets, ends);
   tryBoth(started, [LONG, SHORT]);
   return corners.map((offs) => contextAt(offs, there, context));
+}
+
+/**
+ * Whether pulses come at the same samples by a net, whatever of it is off: only their volts then differ.
+ * @param starting the inputs on it that they start something by.
+ */
+function isSteep(net: Net, starting: ReadonlySet<string>, context: Context): boolean {
+  if (timedNets(context).has(net)) return false;
+  return (context.levels.get(net)?.inputs ?? []).every(
+    ({ terminal: { module, jack }, trigger }) =>
+      !starting.has(`${module.name}.${jack.name}`) ||
+      (trigger !== undefined && trigger.margin > 0 && trigger.release > 0),
+  );
 }
 
 /** The jacks at which a patch is heard. */
@@ -95,29 +126,41 @@ export function outputJacks({ modules }: Patch): readonly JackRef[] {
     .flatMap(({ name }) => ['left', 'right'].map((jack) => ({ module: name, jack })));
 }
 
-/** What the volts of a wire do to those at a jack: take them further, or anything, or start and end something. */
-type Sort = 'same' | 'any' | 'starts';
+/** What the volts of a wire do to those at some jacks. */
+interface Sway {
+  /** Whether they take them further, anywhere, or start and end something. */
+  readonly sorts: Set<'same' | 'any' | 'starts'>;
+  /** The inputs by which they do anything; an empty name where they take them further. */
+  readonly by: Set<string>;
+  /** The inputs by which they start and end something. */
+  readonly starting: Set<string>;
+}
 
 /** The wires that volts at jacks hang on, the nearest first, and what they do to them. */
-function behind(
-  jacks: readonly JackRef[],
-  { netlist }: Context,
-): ReadonlyMap<Net, ReadonlySet<Sort>> {
-  const found = new Map<Net, Set<Sort>>();
-  const left: { net: Net; sort: Sort }[] = jacks.flatMap((jack) => {
-    const net = netlist.at(jack);
-    return net === undefined ? [] : [{ net, sort: 'same' }];
-  });
+function behind(jacks: readonly JackRef[], { netlist }: Context): ReadonlyMap<Net, Sway> {
+  const found = new Map<Net, Sway>();
+  const left: { net: Net; sort: 'same' | 'any' | 'starts'; by: string }[] = jacks.flatMap(
+    (jack) => {
+      const net = netlist.at(jack);
+      return net === undefined ? [] : [{ net, sort: 'same', by: '' }];
+    },
+  );
   for (let next = left.shift(); next !== undefined; next = left.shift()) {
-    const { net, sort } = next;
-    const sorts = found.get(net) ?? new Set();
-    if (sorts.has(sort)) continue;
-    found.set(net, sorts.add(sort));
+    const { net, sort, by } = next;
+    const sway: Sway = found.get(net) ?? { sorts: new Set(), by: new Set(), starting: new Set() };
+    found.set(net, sway);
+    const ways = sort === 'starts' ? sway.starting : sway.by;
+    const isKnown = sway.sorts.has(sort) && (sort === 'starts' || ways.has(by));
+    sway.sorts.add(sort);
+    ways.add(by);
+    if (isKnown) continue;
     for (const output of net.outputs)
-      for (const { net: before, turns, isTrigger } of netsInto(output, netlist)) {
-        const isStarting = isTrigger || sort === 'starts';
-        const isAny = sort === 'any' || turns !== undefined;
-        left.push({ net: before, sort: isStarting ? 'starts' : isAny ? 'any' : 'same' });
+      for (const into of netsInto(output, netlist)) {
+        const { net: before, input, turns, isScaled, isTrigger } = into;
+        const name = `${output.module.name}.${input}`;
+        if (isTrigger || sort === 'starts') left.push({ net: before, sort: 'starts', by: name });
+        else if (turns === undefined || isScaled) left.push({ net: before, sort, by });
+        else left.push({ net: before, sort: 'any', by: name });
       }
   }
   return found;

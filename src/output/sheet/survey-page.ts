@@ -74,7 +74,7 @@ function probeBody(points: readonly SurveyPoint[], untimed: readonly string[]): 
   const note =
     untimed.length === 0
       ? ''
-      : `\n<p>Not timed, since only playing tells how long their pulses are: ${escaped(listed(untimed))}.</p>`;
+      : `\n<p>Not timed, since no pulse came to them in what was played: ${escaped(listed(untimed))}.</p>`;
   return `<p>Plug in what drives it, hold the probe to the jack, and write down what is found at rest and while it is on. A time is listed where it fails before the volts do. “20 % off” means: with every resistance, level, threshold and time up to 20 % off, all the wrong way, it still fires and lets go, pulses are long enough and edges quick enough.</p>
 ${form('form probe', head, rows)}${note}`;
 }

@@ -3,6 +3,7 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { parse } from 'yaml';
 import { answered, blanksText } from '../../../src/cli/reports/survey-blanks.ts';
 import { surveyOf } from '../../../src/findings/survey.ts';
 import { type Blank, blanksOf, worthOf } from '../../../src/findings/survey-blanks.ts';
@@ -72,12 +73,22 @@ describe('a blank', () => {
     expect(high.holds).toBe(holdsAt(PATCH, high.at));
   });
 
-  it('comes the most worth first, and only where it is worth something', () => {
-    for (const name of ['closed-hat.yaml', 'open-hat.yaml']) {
-      const worth = blanksOf(onRack(name, RACK)).map(worthOf);
-      expect(worth.length).toBeGreaterThan(3);
-      expect(worth).toEqual(worth.toSorted((a, b) => b - a));
-      expect(worth.at(-1)).toBeGreaterThan(0);
+  it('is in one order on paper and in the file, each worth something', () => {
+    for (const name of ['closed-hat.yaml', 'two-bar-kit.yaml']) {
+      const patch = onRack(name, RACK);
+      const blanks = blanksOf(patch);
+      expect(blanks.length).toBeGreaterThan(3);
+      for (const blank of blanks) expect(worthOf(blank)).toBeGreaterThan(0);
+      const page = surveyPage('', [], blanks, []);
+      const onPaper = [...page.matchAll(/<th scope="row">([^<]*)<\/th>/g)].map((match) => match[1]);
+      const { units } = parse(blanksText('', blanks));
+      const inFile = Object.entries<{ jacks: Record<string, object> }>(units).flatMap(
+        ([unit, { jacks }]) =>
+          Object.entries(jacks).flatMap(([jack, facts]) =>
+            Object.keys(facts).map((fact) => `${unit}.${jack}: ${fact}`),
+          ),
+      );
+      expect(onPaper).toEqual(inFile);
     }
   });
 

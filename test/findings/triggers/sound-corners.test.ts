@@ -2,8 +2,7 @@
 // every corner of what a rack states.
 
 import fc from 'fast-check';
-import { expect, it } from 'vitest';
-import { contextOf } from '../../../src/findings/context.ts';
+import { it } from 'vitest';
 import type { Rule } from '../../../src/findings/finding.ts';
 import { amplifierNeverOpens } from '../../../src/findings/rules/amplifier-never-opens.ts';
 import { amplifierOverdriven } from '../../../src/findings/rules/amplifier-overdriven.ts';
@@ -13,6 +12,7 @@ import { tooQuiet } from '../../../src/findings/rules/too-quiet.ts';
 import type { Patch } from '../../../src/patch/patch.ts';
 import { onRack } from '../../electrical/measured.ts';
 import { runs } from '../../runs.ts';
+import { countOf, expectBoth, type Facts, holds } from './every-corner.ts';
 
 const RULES: readonly Rule[] = [
   amplifierNeverOpens,
@@ -22,7 +22,6 @@ const RULES: readonly Rule[] = [
   tooQuiet,
 ];
 const NAMES = ['peak', 'sine', 'low', 'bass'] as const;
-type Facts = Readonly<Record<(typeof NAMES)[number], string>>;
 
 interface Settings {
   /** V: full scale of the output, and what an envelope that is turned over is taken from. */
@@ -34,7 +33,7 @@ interface Settings {
 }
 
 /** A tone that an envelope opens, its filter moved by it as well; a bass that the same envelope turns down. */
-function patchOf({ peak, sine, low, bass }: Facts, set: Settings): Patch {
+function patchOf({ peak, sine, low, bass }: Facts<(typeof NAMES)[number]>, set: Settings): Patch {
   return onRack(
     `  drums: { kind: rhythm, tempo: 120 bpm, channels: [hit], gate: 60 ms, patterns: { a: { hit: "x---x---" } }, song: [a] }
   shape: { kind: envelope, attack: 1 ms, release: 90 ms }
@@ -86,36 +85,71 @@ const CLIPPING = {
 };
 
 it('are told where some corner of all, as the engine plays it, has them', () => {
-  const told = new Map(RULES.map(({ name }) => [name, { perhaps: 0, never: 0 }]));
+  const told = countOf(RULES);
   fc.assert(
     fc.property(drawn, ({ values, shares, set }) => {
-      const foundIn = (write: (name: (typeof NAMES)[number]) => string): readonly boolean[] => {
-        const facts = Object.fromEntries(NAMES.map((name) => [name, write(name)]));
-        const context = contextOf(patchOf(facts as unknown as Facts, set));
-        return RULES.map(({ find }) => find(context).length > 0);
-      };
-      const off = NAMES.filter((name) => shares[name] > 0);
-      const every = Array.from({ length: 2 ** off.length }, (_, bits) =>
-        foundIn((name) => {
-          const i = off.indexOf(name);
-          const sign = i < 0 ? 0 : (bits >> i) & 1 ? 1 : -1;
-          return `${(values[name] * (1 + sign * shares[name])).toFixed(6)} V`;
-        }),
-      );
-      const nominal = foundIn((name) => `${values[name]} V`);
-      const stated = foundIn((name) =>
-        shares[name] > 0 ? `${values[name]} V +- ${100 * shares[name]} %` : `${values[name]} V`,
-      );
-      RULES.forEach(({ name }, rule) => {
-        const isAtSome = nominal[rule] || every.some((one) => one[rule]);
-        expect([name, stated[rule]]).toEqual([name, isAtSome]);
-        const sum = told.get(name) as { perhaps: number; never: number };
-        if (isAtSome && !nominal[rule]) sum.perhaps += 1;
-        if (!isAtSome) sum.never += 1;
-      });
+      holds(NAMES, values, shares, (facts) => patchOf(facts, set), told, RULES);
     }),
     { ...runs(24), examples: [[CLIPPING]] },
   );
-  for (const [name, sum] of told)
-    expect([name, Math.min(sum.perhaps, sum.never) > 0]).toEqual([name, true]);
+  expectBoth(told);
+});
+
+const CHAINED = ['gate', 'peak', 'moved', 'sine'] as const;
+
+/**
+ * A gate that opens an envelope; two wires, one behind the other, that move a filter's cutoff; and a tone that goes
+ * through that filter, and through a resonator that the same gate strikes.
+ */
+function chained(
+  { gate, peak, moved, sine }: Facts<(typeof CHAINED)[number]>,
+  set: { readonly fullScale: number; readonly cutoff: number; readonly level: number },
+): Patch {
+  return onRack(
+    `  drums: { kind: rhythm, tempo: 120 bpm, channels: [hit], gate: 60 ms, patterns: { a: { hit: "x---x---" } }, song: [a] }
+  shape: { kind: envelope, attack: 1 ms, release: 90 ms }
+  more: { kind: attenuator, level: 100 % }
+  tone: { kind: oscillator, at-zero: 440 Hz }
+  bright: { kind: filter, cutoff: ${set.cutoff} Hz, control-amount: 100 % }
+  head: { kind: resonator, at-zero: 170 Hz, decay: 300 ms }
+  mix: { kind: mixer, level-1: ${set.level} %, level-2: ${set.level / 2} % }
+  out: { kind: output, full-scale: ${set.fullScale} V }`,
+    `drums.hit -> shape.trigger, drums.hit -> head.strike, shape.out -> more.in,
+  more.out -> bright.control, tone.sine -> bright.in, bright.low -> mix.in-1, head.out -> mix.in-2, mix.out -> out.left`,
+    `  drums: { kind: rhythm, jacks: { hit: { high: ${gate} } } }
+  shape: { kind: envelope, jacks: { out: { high: ${peak} } } }
+  more: { kind: attenuator, jacks: { out: { resistance: ${moved} } } }
+  tone: { kind: oscillator, jacks: { sine: { high: ${sine} } } }
+  bright: { kind: filter }
+  head: { kind: resonator }
+  mix: { kind: mixer }
+  out: { kind: output }`,
+  );
+}
+
+const chainedDrawn = fc.record({
+  values: fc.record({
+    gate: fc.constantFrom(2.6, 5, 8),
+    peak: fc.constantFrom(3, 5),
+    moved: fc.constantFrom(1000, 47_000),
+    sine: fc.constantFrom(0.4, 3, 5),
+  }),
+  shares: fc.record({ gate: share, peak: share, moved: share, sine: share }),
+  set: fc.record({
+    fullScale: fc.constantFrom(4.6, 5, 6.2, 8),
+    cutoff: fc.constantFrom(700, 1100),
+    level: fc.constantFrom(10, 100),
+  }),
+});
+
+it('are told so behind wires in a row, a filter and what a gate strikes', () => {
+  const rules = [clips, cutoffOutOfRange, tooQuiet];
+  const told = countOf(rules);
+  fc.assert(
+    fc.property(chainedDrawn, ({ values, shares, set }) => {
+      holds(CHAINED, values, shares, (facts) => chained(facts, set), told, rules, { moved: 'ohm' });
+    }),
+    runs(30),
+  );
+  expectBoth(told);
 });
