@@ -1,6 +1,6 @@
 /** Runs the built command as a person would, in a folder of its own. */
 
-import { spawn, spawnSync } from 'node:child_process';
+import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
 import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -57,6 +57,18 @@ export function forehearAlone(
     maxBuffer: 1 << 28,
   });
   return { status, stdout, stderr };
+}
+
+/** Ends what a test has started and not ended, and waits until it has gone. */
+export async function endAll(children: ChildProcess[]): Promise<void> {
+  await Promise.all(
+    children.splice(0).map((child) => {
+      if (child.exitCode !== null || child.signalCode !== null) return undefined;
+      const gone = new Promise((resolve) => child.once('close', resolve));
+      child.kill('SIGKILL');
+      return gone;
+    }),
+  );
 }
 
 /** Whether a command has printed a line. */

@@ -322,12 +322,12 @@ describe('plainlyPlaced', () => {
   });
 
   it('lays out at once what the library takes minutes for, or cannot do', () => {
-    const started = performance.now();
+    const started = process.cpuUsage();
     for (const [figure] of [dense(250), dense(1000)]) {
       const laid = plainlyPlaced(figure as BlockFigure);
       expect(laid.wires.length).toBe(figure?.wires.length);
-      // 8 s is what the library is given; this is for a hang.
-      expect(performance.now() - started).toBeLessThan(8000);
+      // 8 s is what the library is given; of the processor, so that a busy machine takes no more.
+      expect(process.cpuUsage(started).user / 1e6).toBeLessThan(8);
     }
     expectSound(plainlyPlaced(dense(60)[0] as BlockFigure));
   });
