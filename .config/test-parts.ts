@@ -6,8 +6,8 @@
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join, relative } from 'node:path';
 
-/** In the order in which they run: long parts first, so that no core waits at the end for one file. */
-export const PARTS = ['pages', 'commands', 'long', 'core', 'spying', 'alone'] as const;
+/** In the order in which they run: long parts first and the many short files last, so that no core waits at the end. */
+export const PARTS = ['pages', 'commands', 'long', 'spying', 'core', 'alone'] as const;
 export type Part = (typeof PARTS)[number];
 
 /** Files that take a minute or more, which begin before the others of their part. */

@@ -1,6 +1,7 @@
 import { availableParallelism } from 'node:os';
 import { fileURLToPath } from 'node:url';
 import { defineConfig } from 'vitest/config';
+import { Budget } from './budget.ts';
 import { LongestFirst } from './longest-first.ts';
 import { PARTS, testParts } from './test-parts.ts';
 
@@ -8,7 +9,7 @@ const ROOT = fileURLToPath(new URL('..', import.meta.url));
 const files = testParts(ROOT);
 
 const shared = {
-  setupFiles: ['test/runs.ts', 'test/nothing-left.ts'],
+  setupFiles: ['.config/time-taken.ts', 'test/runs.ts', 'test/nothing-left.ts'],
   // Rendering tests work through seconds of audio; the limit is for a hang, not for speed.
   // Packages as Node itself imports them: Vitest's own way looks up each use of one through a proxy.
   deps: { interopDefault: false },
@@ -26,6 +27,7 @@ export default defineConfig({
     // Many tests wait for a command or a browser: with one worker more than there are cores, other tests run meanwhile.
     maxWorkers: availableParallelism() + 1,
     sequence: { sequencer: LongestFirst },
+    reporters: [new Budget(), 'default'],
     globalSetup: '.config/temporary.ts',
     projects: PARTS.map((name) => ({
       test: {

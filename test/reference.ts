@@ -16,6 +16,14 @@ export interface Entry<I = Readonly<Record<string, unknown>>, E = Numbers> {
   readonly tolerance: { readonly rel?: number; readonly abs?: number };
 }
 
+/** All entries of a topic, whose inputs and expected values have the shape that the caller knows. */
+export function references<I = Readonly<Record<string, unknown>>, E = Numbers>(
+  topic: string,
+): readonly Entry<I, E>[] {
+  const file = new URL(`reference/${topic}.json`, import.meta.url);
+  return JSON.parse(readFileSync(file, 'utf8'));
+}
+
 /**
  * Finds an entry, whose inputs and expected values have the shape that the caller knows.
  * @throws Error if the topic has no entry of that id.
@@ -24,9 +32,7 @@ export function reference<I = Readonly<Record<string, unknown>>, E = Numbers>(
   topic: string,
   id: string,
 ): Entry<I, E> {
-  const file = new URL(`reference/${topic}.json`, import.meta.url);
-  const entries: readonly Entry<I, E>[] = JSON.parse(readFileSync(file, 'utf8'));
-  const entry = entries.find((candidate) => candidate.id === id);
+  const entry = references<I, E>(topic).find((candidate) => candidate.id === id);
   if (entry === undefined) throw new Error(`no reference ${id} in ${topic}`);
   return entry;
 }

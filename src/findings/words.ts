@@ -105,12 +105,14 @@ export function placeAtJack(net: Net | undefined, ref: JackRef, patch: Patch): P
 }
 
 /** A name for a module to be added, that no module and no part of the patch has. */
-export function freshName(wanted: string, patch: Patch, taken: readonly string[] = []): string {
-  const used = new Set([...patch.modules.flatMap(({ name }) => name.split('.')), ...taken]);
+export function freshName(wanted: string, patch: Patch): string {
+  // A plan asks for many: what does not have the words at all is not taken apart.
+  const isUsed = (word: string): boolean =>
+    patch.modules.some(({ name }) => name.includes(word) && name.split('.').includes(word));
   const base = wanted.slice(0, 36);
   for (let count = 1; ; count++) {
     const name = count === 1 ? base : `${base}-${count}`;
-    if (!used.has(name)) return name;
+    if (!isUsed(name)) return name;
   }
 }
 

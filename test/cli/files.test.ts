@@ -4,6 +4,7 @@
 import { spawnSync } from 'node:child_process';
 import {
   appendFileSync,
+  closeSync,
   cpSync,
   existsSync,
   linkSync,
@@ -317,11 +318,13 @@ describe('standard output', () => {
   it.runIf(existsSync('/dev/full')).each(PRINTS)(
     'that is full ends %s %s %s with 3 and one line',
     (...args) => {
+      const full = openSync('/dev/full', 'w');
       const { status, stderr } = spawnSync(process.execPath, [BIN, ...args], {
         cwd: workshop(),
         encoding: 'utf8',
-        stdio: ['ignore', openSync('/dev/full', 'w'), 'pipe'],
+        stdio: ['ignore', full, 'pipe'],
       });
+      closeSync(full);
       const lines = stderr.split('\n').filter((line) => line.startsWith('standard output: '));
       expect({ status, lines }, stderr).toEqual({
         status: 3,
@@ -410,11 +413,13 @@ describe('what is read', () => {
   });
 
   it('is not standard input without an end', () => {
+    const endless = openSync('/dev/zero', 'r');
     const { status, stderr } = spawnSync(process.execPath, [BIN, 'check', '-'], {
-      stdio: [openSync('/dev/zero', 'r'), 'pipe', 'pipe'],
+      stdio: [endless, 'pipe', 'pipe'],
       encoding: 'utf8',
       timeout: 30_000,
     });
+    closeSync(endless);
     expect(status).toBe(2);
     expect(stderr).toMatch(/^standard input: this is longer than 4 MiB/);
   });
@@ -426,13 +431,12 @@ describe('what is read', () => {
         [command, '-', ...args.slice(1), ...(command === 'fit' ? ['-o', 'x.yaml'] : [])] as const,
     );
     // The pipe stays open, as a terminal at which nobody types on.
-    const started = performance.now();
     const ends = await Promise.all(
       lines.map((line) => interrupted(workshop(), line, (_, hasRead) => hasRead, MORE_THAN_A_PIPE)),
     );
     for (const [index, { status, signal, stderr }] of ends.entries())
       expect([status, signal], `${lines[index]?.join(' ')}: ${stderr}`).not.toEqual([0, null]);
-    expect(performance.now() - started).toBeLessThan(20_000);
+    // One that waited for the rest would wait for ever.
   });
 });
 

@@ -1,6 +1,6 @@
 /** Runs the built command as a person would, in a folder of its own. */
 
-import { spawn, spawnSync } from 'node:child_process';
+import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
 import { mkdtempSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -59,22 +59,16 @@ export function forehearAlone(
   return { status, stdout, stderr };
 }
 
-/**
- * For commands whose progress cannot be seen from outside: true once that many ms have passed, which should be
- * enough to start on a busy machine.
- */
-export function after(ms: number): () => boolean {
-  const time = performance.now() + ms;
-  return () => performance.now() > time;
-}
-
-/** True once something has held for so many ms. */
-export function lasting(ms: number, holds: () => boolean): () => boolean {
-  let isOver: (() => boolean) | undefined;
-  return () => {
-    if (isOver === undefined && holds()) isOver = after(ms);
-    return isOver?.() === true;
-  };
+/** Ends what a test has started and not ended, and waits until it has gone. */
+export async function endAll(children: ChildProcess[]): Promise<void> {
+  await Promise.all(
+    children.splice(0).map((child) => {
+      if (child.exitCode !== null || child.signalCode !== null) return undefined;
+      const gone = new Promise((resolve) => child.once('close', resolve));
+      child.kill('SIGKILL');
+      return gone;
+    }),
+  );
 }
 
 /** Whether a command has printed a line. */
@@ -120,5 +114,36 @@ export function interrupted(
       clearInterval(look);
       resolve({ status, signal, stdout, stderr });
     });
+  });
+}
+
+/**
+ * Starts `forehear` at a terminal of its own, where it shows how far it is, and presses Ctrl-C there.
+ * @param isTime is given all that the terminal has shown so far.
+ * @returns what the terminal has shown, and the command's status.
+ */
+export function interruptedAtTerminal(
+  cwd: string,
+  args: readonly string[],
+  isTime: (shown: string) => boolean,
+): Promise<{ readonly status: number | null; readonly shown: string }> {
+  return new Promise((resolve) => {
+    const quoted = [process.execPath, BIN, ...args].map(
+      (word) => `'${word.replaceAll("'", "'\\''")}'`,
+    );
+    // Otherwise it has no width, and every word a line of its own.
+    const line = `stty cols 200; exec ${quoted.join(' ')}`;
+    const terminal = spawn('script', ['--quiet', '--return', '--command', line, '/dev/null'], {
+      cwd,
+    });
+    let shown = '';
+    let isPressed = false;
+    terminal.stdout.on('data', (data) => {
+      shown += data;
+      if (isPressed || !isTime(shown)) return;
+      isPressed = true;
+      terminal.stdin.write('\u0003');
+    });
+    terminal.on('close', (status) => resolve({ status, shown }));
   });
 }

@@ -66,9 +66,17 @@ describe('the start of the command', () => {
       bytes[at] = (bytes[at] as number) ^ 1;
       return bytes;
     });
-    const cut = [0, 1, 31, 32, 33, 4096, whole.length - 1].map((end) => whole.subarray(0, end));
-    for (const bytes of [...flipped, ...cut, readFileSync(join(folder, 'command.cjs'))]) {
+    // The mark that it begins with has 8 bytes.
+    const cut = [0, 1, 7, 8, 9, 4096, whole.length - 1].map((end) => whole.subarray(0, end));
+    const source = readFileSync(join(folder, 'command.cjs'));
+    for (const bytes of [...flipped, ...cut, source]) {
       writeFileSync(form, bytes);
+      expect(new CompiledForm(folder, source).read()).toBeUndefined();
+    }
+    // None is given to V8, so what comes of one of each sort is what comes of all.
+    const [empty, , , mark, , , shorter] = cut;
+    for (const bytes of [flipped[2], empty, mark, shorter, source]) {
+      writeFileSync(form, bytes as Buffer);
       expect(run(folder)).toEqual({ status: 0, signal: null, stderr: expect.anything(), clip });
       // And mends it.
       expect(readFileSync(form).length).toBeGreaterThan(whole.length / 2);

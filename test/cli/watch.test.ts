@@ -17,12 +17,10 @@ import { join } from 'node:path';
 import { afterEach, describe, expect, it, vi } from 'vitest';
 import { PatchWatch, type Seen } from '../../src/cli/watch.ts';
 import { KNOCK } from '../knock.ts';
-import { BIN, forehear, PATCHES, scratch } from './run.ts';
+import { BIN, endAll, forehear, PATCHES, scratch } from './run.ts';
 
 const children: ChildProcess[] = [];
-afterEach(() => {
-  for (const child of children.splice(0)) child.kill('SIGKILL');
-});
+afterEach(() => endAll(children));
 
 /** A command whose words can be waited for. */
 class Running {

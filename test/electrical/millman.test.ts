@@ -1,21 +1,15 @@
 // Node voltages against worked examples that a general circuit simulator computed independently.
 
-import { readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { references } from '../reference.ts';
 import { branchCurrent, solveNode } from './millman.ts';
 
-interface Example {
-  id: string;
-  what: string;
-  source: string;
-  inputs: { branches?: { volts: number; ohms: number }[] };
-  expected: Record<string, number>;
+interface Node {
+  readonly branches?: readonly { readonly volts: number; readonly ohms: number }[];
 }
 
-const examples = JSON.parse(
-  readFileSync(new URL('../reference/nets.json', import.meta.url), 'utf8'),
-) as Example[];
+const examples = references<Node>('nets');
 
 describe('a node fed by several branches', () => {
   it('has the thirteen examples that are one node', () => {

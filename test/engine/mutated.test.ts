@@ -140,8 +140,9 @@ describe('a patch with', () => {
           ...text.matchAll(/(?<=[ {:,-])\d+(?:\.\d+)?(?= (?:ms|s|Hz|kHz|V|%|dB|bpm|st)\b|[,} ])/g),
         ];
         const match = found[index % Math.max(1, found.length)];
-        if (match === undefined) return;
-        tried(text.slice(0, match.index) + number + text.slice(match.index + match[0].length));
+        fc.pre(match !== undefined);
+        const { index: at, 0: written } = match as RegExpExecArray;
+        tried(text.slice(0, at) + number + text.slice(at + written.length));
       }),
       runs(100),
     );

@@ -55,7 +55,8 @@ export function bandNoise(
     squares += y * y;
   }
   const rms = Math.sqrt(squares / length);
-  return samples.map((x) => x / rms);
+  for (let n = 0; n < length; n++) samples[n] = (samples[n] as number) / rms;
+  return samples;
 }
 
 export interface HitSpec {
@@ -83,7 +84,8 @@ export interface HitSpec {
 /** Adds a hit to a signal. */
 export function addHit(signal: Float64Array, sampleRate: number, hit: HitSpec): void {
   const seed = `hit ${hit.seed ?? ''} at ${hit.at}`;
-  const { attack = 0, tau, amplitude, until = Number.POSITIVE_INFINITY } = hit;
+  // Each once: hits are objects of many shapes, in which to find a property takes as long as a sine.
+  const { attack = 0, tau, amplitude, until = Number.POSITIVE_INFINITY, hz, fall } = hit;
   let cycles = (hit.phase ?? 0) / (2 * Math.PI);
   const first = Math.ceil(hit.at * sampleRate - 1e-9);
   const next = hit.band === undefined ? gaussian(seed) : carried(hit.band, sampleRate, seed);
@@ -92,11 +94,11 @@ export function addHit(signal: Float64Array, sampleRate: number, hit: HitSpec): 
     // What is left after so long is less than the last bit of how it began.
     if (t >= until || t - attack > 36 * tau) break;
     const envelope = t < attack ? t / attack : Math.exp(-(t - attack) / tau);
-    const carrier = hit.hz === undefined ? next() : Math.sin(2 * Math.PI * cycles);
+    const carrier = hz === undefined ? next() : Math.sin(2 * Math.PI * cycles);
     signal[n] = (signal[n] as number) + amplitude * envelope * carrier;
-    if (hit.hz === undefined) continue;
-    const octaves = hit.fall === undefined ? 0 : hit.fall.octaves * Math.exp(-t / hit.fall.tau);
-    cycles += (hit.hz * (octaves === 0 ? 1 : 2 ** octaves)) / sampleRate;
+    if (hz === undefined) continue;
+    const octaves = fall === undefined ? 0 : fall.octaves * Math.exp(-t / fall.tau);
+    cycles += (hz * (octaves === 0 ? 1 : 2 ** octaves)) / sampleRate;
   }
 }
 

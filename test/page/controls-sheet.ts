@@ -5,7 +5,7 @@
 
 import { readFileSync } from 'node:fs';
 import type { Download, Locator, Page } from 'playwright-core';
-import { inPage, settled } from './browser.ts';
+import { inPage, settled, until } from './browser.ts';
 import { PATIENCE, type Row, refused, seen } from './controls.ts';
 import { scoreRows } from './controls-score.ts';
 
@@ -41,12 +41,8 @@ const decay = (page: Page): Locator => page.locator('input[aria-label="shape dec
 const saveButton = (page: Page): Locator => page.locator('.edits button').last();
 
 /** Waits until what was asked for is played whole. */
-export async function heard(page: Page): Promise<void> {
-  await seen(
-    'the whole sound',
-    () => inPage<[number, number]>(page, '[watch.asked, watch.wholeFor]'),
-    ([asked, whole]) => asked === whole,
-  );
+export function heard(page: Page): Promise<void> {
+  return until(page, 'watch.asked === watch.wholeFor');
 }
 
 const starts = (page: Page): Promise<number> => inPage(page, 'watch.starts.length');

@@ -1,7 +1,7 @@
 // Reading WAV files made byte by byte from the format's definition: Multimedia Programming Interface and
 // Data Specifications 1.0 (IBM & Microsoft, 1991) and EBU Tech 3306 (RF64), both from memory.
 
-import { ftruncateSync, mkdtempSync, openSync, rmSync, writeFileSync, writeSync } from 'node:fs';
+import { closeSync, mkdtempSync, openSync, rmSync, writeFileSync, writeSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import fc from 'fast-check';
@@ -350,26 +350,40 @@ describe('a file that is refused', () => {
   });
 });
 
-describe('a file of 2 GB', () => {
-  it('is read in memory that stays flat', () => {
-    // A sparse file: its zeros take no room on the disk.
+describe('a file of more than 2 GB', () => {
+  it('is read to its end, in memory that stays flat', () => {
+    // A sparse file: its zeros take no room on the disk. Another chunk of 2 GB comes first, so that all samples lie
+    // where a place has more than 31 bits, and need not be twice as long as what is looked for in memory.
     const path = join(folder, 'long.wav');
-    const size = 2 ** 31 + 2 ** 20;
+    const [other, size] = [2 ** 31, 2 ** 28];
+    const whole = wav(Buffer.alloc(0), { tag: 3, channels: 2, bits: 64, dataSize: size });
+    const [form, data] = [whole.subarray(0, -8), whole.subarray(-8)];
+    const junk = Buffer.from('JUNK0000', 'latin1');
+    junk.writeUInt32LE(other, 4);
+    const start = form.length + junk.length + other + data.length;
+    const last = Buffer.alloc(8);
+    last.writeDoubleLE(0.25);
     const descriptor = openSync(path, 'w');
-    writeSync(descriptor, wav(Buffer.alloc(0), { tag: 3, channels: 2, bits: 64, dataSize: size }));
-    ftruncateSync(descriptor, 44 + size);
+    writeSync(descriptor, Buffer.concat([form, junk]));
+    writeSync(descriptor, data, 0, data.length, start - data.length);
+    writeSync(descriptor, last, 0, last.length, start + size - last.length);
+    closeSync(descriptor);
     const file = new WavFile(path);
-    expect(file.layout.frames).toBe(size / 16);
+    expect(file.layout).toMatchObject({ frames: size / 16, dataStart: start });
     let frames = 0;
     let most = 0;
+    let end: number | undefined;
     const before = process.memoryUsage().rss;
-    for (const block of file.blocks) {
-      frames += block.frames;
-      if (frames % (2 ** 14 * 512) === 0) most = Math.max(most, process.memoryUsage().rss);
+    for (const { channels, frames: given } of file.blocks) {
+      frames += given;
+      end = channels[1]?.[given - 1];
+      if (frames % (2 ** 14 * 64) === 0) most = Math.max(most, process.memoryUsage().rss);
     }
     file.close();
     expect(frames).toBe(size / 16);
-    // A block is 256 kB of bytes and as much of samples; the rest is what the runtime takes.
+    expect(end).toBe(0.25);
+    // A block is 256 kB of bytes and as much of samples; the rest is what the runtime takes. The samples are 256 MB.
+    expect(most).toBeGreaterThan(0);
     expect(most - before).toBeLessThan(60 * 2 ** 20);
   });
 });

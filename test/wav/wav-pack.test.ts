@@ -1,24 +1,14 @@
 // Samples as bytes: scale, rounding, limits, and the statistics of the dither.
 
-import { readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type Depth, Packer, SAMPLE_BYTES } from '../../src/wav/wav-pack.ts';
+import { reference } from '../reference.ts';
 import { codesOf, viewOf } from '../riff.ts';
 import { runs } from '../runs.ts';
 
-interface Entry {
-  id: string;
-  expected: unknown;
-}
-const entries = JSON.parse(
-  readFileSync(new URL('../reference/pcm.json', import.meta.url), 'utf8'),
-) as Entry[];
-
 function expected<T>(id: string): T {
-  const entry = entries.find((candidate) => candidate.id === id);
-  if (entry === undefined) throw new Error(`no reference ${id}`);
-  return entry.expected as T;
+  return reference<unknown, T>('pcm', id).expected;
 }
 
 interface Packed {

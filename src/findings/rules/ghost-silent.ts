@@ -34,6 +34,8 @@ export const ghostSilent: Rule = {
   },
 
   find(context: Context): readonly Finding[] {
+    // Most patches have none, and to follow every amplifier's volts back is long.
+    if (!context.patch.modules.some(hasGhosts)) return [];
     return drivenOpenings(context).flatMap(({ control }) =>
       foundOrAt(
         context,
@@ -44,6 +46,14 @@ export const ghostSilent: Rule = {
     );
   },
 };
+
+function hasGhosts({ definition, settings }: PatchModule): boolean {
+  if (definition.role !== 'score') return false;
+  const { patterns } = rhythmSettings(settings);
+  return patterns.some(({ lines }) =>
+    lines.some(({ steps }) => steps.some(({ ghost }) => ghost === true)),
+  );
+}
 
 function silentAt(of: JackRef, context: Context): readonly Finding[] {
   return drivenOpenings(context, of.module).flatMap((driven) => {

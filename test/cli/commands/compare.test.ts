@@ -4,7 +4,7 @@ import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import wavefile, { type WaveFile } from 'wavefile';
-import { forehear, interrupted, lasting, PATCHES, scratch } from '../run.ts';
+import { forehear, interruptedAtTerminal, PATCHES, scratch } from '../run.ts';
 
 const HAT = join(PATCHES, 'closed-hat.yaml');
 const KICK = join(PATCHES, 'kick.yaml');
@@ -258,11 +258,10 @@ describe('forehear compare', () => {
       'out',
     ];
     const out = join(folder, 'out');
-    // An unfinished file shows that it has begun; nothing outside shows that some variants are played.
-    const isAtIt = lasting(1500, () => readdirSync(folder).length > 0);
-    const { status, stderr } = await interrupted(folder, args, isAtIt);
-    expect(status).toBe(130);
-    const told = /Stopped: (\d+) of 400 variants are finished and lie in out\./.exec(stderr);
+    const isAtIt = (shown: string): boolean => /[1-9]\d* of \d+ steps/.test(shown);
+    const { status, shown } = await interruptedAtTerminal(folder, args, isAtIt);
+    expect(status, shown).toBe(130);
+    const told = /Stopped: (\d+) of 400 variants are finished and lie in out\./.exec(shown);
     const files = readdirSync(out);
     expect(files.filter((name) => name.endsWith('.wav'))).toHaveLength(Number(told?.[1]));
     expect(files).toContain('compare.html');

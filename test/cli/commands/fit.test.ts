@@ -3,7 +3,7 @@
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { after, forehear, interrupted, PATCHES, scratch } from '../run.ts';
+import { forehear, interruptedAtTerminal, PATCHES, scratch } from '../run.ts';
 
 const FOLDER = scratch();
 // A tom: a sine that decays, with the same beginning at every stroke. A quarter of the usual rate, since it has nothing up there.
@@ -184,15 +184,15 @@ describe('forehear fit', () => {
   });
 
   it('keeps the best so far at Ctrl-C', async () => {
-    // So many samples, and so many settings, that it is still at it.
+    // So many samples, and so many settings, that it is still at it when the bar shows a render.
     const rate = ['--rate', '192000', '-o', 'fine.wav', '--quiet'];
     forehear(FOLDER, ['render', 'tom.yaml', ...rate, '--set', 'shape.decay=180ms']);
     const vary = ['shape.attack', 'body.at-zero', 'body.tune'].flatMap((one) => ['--vary', one]);
     const args = [...FIT.with(2, 'fine.wav').with(6, '100000'), ...vary, '-o', 'stopped.yaml'];
-    // Nothing outside shows that some renders are made.
-    const ended = await interrupted(FOLDER, args, after(8000));
-    expect(ended.status).toBe(130);
-    expect(ended.stderr).toMatch(/Stopped after \d+ renders?: the best so far is in stopped\.yaml/);
+    const isAtIt = (shown: string): boolean => /[1-9]\d* of 100000/.test(shown);
+    const { status, shown } = await interruptedAtTerminal(FOLDER, args, isAtIt);
+    expect(status, shown).toBe(130);
+    expect(shown).toMatch(/Stopped after \d+ renders?: the best so far is in stopped\.yaml/);
     expect(existsSync(join(FOLDER, 'stopped.yaml'))).toBe(true);
   });
 });

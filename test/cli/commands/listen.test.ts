@@ -6,7 +6,7 @@ import { join } from 'node:path';
 import { afterEach, describe, expect, it } from 'vitest';
 import type { DrawAnswer, HostEvent, SaveAnswer, SaveRequest } from '../../../src/page/protocol.ts';
 import type { PatchTexts } from '../../../src/patch/texts.ts';
-import { BIN, forehear, PATCHES, scratch } from '../run.ts';
+import { BIN, endAll, forehear, PATCHES, scratch } from '../run.ts';
 
 interface Running {
   readonly url: string;
@@ -16,9 +16,7 @@ interface Running {
 }
 
 const children: ChildProcess[] = [];
-afterEach(() => {
-  for (const child of children.splice(0)) child.kill('SIGKILL');
-});
+afterEach(() => endAll(children));
 
 function listen(cwd: string, args: readonly string[], input?: string): Promise<Running> {
   const child = spawn(process.execPath, [BIN, 'listen', ...args], { cwd });
@@ -156,10 +154,8 @@ describe('forehear listen', () => {
     );
     // Requests are taken in their order: once this one is answered, the drawing has begun.
     await (await fetch(url)).text();
-    const start = performance.now();
     expect(await stop()).toBe(0);
-    // The layout takes more than 10 s; a busy machine may take one to end anything.
-    expect(performance.now() - start).toBeLessThan(2000);
+    // The layout takes more than 10 s: had it been waited for, it would be here.
     expect(await drawn).toBe('none');
   });
 

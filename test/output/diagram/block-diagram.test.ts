@@ -131,15 +131,22 @@ cables: [a.out -> b.in-1, b.out -> a.in-1]`);
   });
 });
 
-/** s; arithmetic of the layout in binary fractions. */
+/** px; arithmetic of the layout in binary fractions. */
 const SLACK = 0.01;
 
+/**
+ * That blocks lie in the picture and beside each other, and that wires run from jack to jack, upright or level, through
+ * no block. What is wrong is gathered and expected once: there are hundreds of thousands of pairs.
+ */
 function expectSound({ width, height, blocks, wires }: PlacedFigure): void {
+  const wrong: string[] = [];
   for (const block of blocks) {
-    expect(block.x).toBeGreaterThanOrEqual(0);
-    expect(block.y).toBeGreaterThanOrEqual(0);
-    expect(block.x + block.width).toBeLessThanOrEqual(width + SLACK);
-    expect(block.y + block.height).toBeLessThanOrEqual(height + SLACK);
+    const isInside =
+      block.x >= 0 &&
+      block.y >= 0 &&
+      block.x + block.width <= width + SLACK &&
+      block.y + block.height <= height + SLACK;
+    if (!isInside) wrong.push(`${block.id} is outside of the picture`);
     for (const other of blocks) {
       if (other === block) continue;
       const apart =
@@ -147,10 +154,11 @@ function expectSound({ width, height, blocks, wires }: PlacedFigure): void {
         other.x + other.width < block.x ||
         block.y + block.height < other.y ||
         other.y + other.height < block.y;
-      expect(apart, `${block.id} and ${other.id} overlap`).toBe(true);
+      if (!apart) wrong.push(`${block.id} and ${other.id} overlap`);
     }
   }
   for (const { from, to, points } of wires) {
+    const what = `${from.block} to ${to.block}`;
     const jack = (end: typeof from, side: 'in' | 'out'): readonly number[] => {
       const block = blocks.find(({ id }) => id === end.block);
       const found = block?.jacks.find((one) => one.name === end.jack && one.side === side);
@@ -158,21 +166,25 @@ function expectSound({ width, height, blocks, wires }: PlacedFigure): void {
     };
     const ends = [...(points[0] ?? []), ...(points.at(-1) ?? [])];
     [...jack(from, 'out'), ...jack(to, 'in')].forEach((value, index) => {
-      expect(Math.abs((ends[index] ?? Number.NaN) - value)).toBeLessThan(SLACK);
+      // Written so that what is no number is wrong.
+      if (!(Math.abs((ends[index] ?? Number.NaN) - value) < SLACK))
+        wrong.push(`${what} does not end at its jacks`);
     });
     points.slice(1).forEach(([x, y], index) => {
       const [px, py] = points[index] as readonly [number, number];
-      expect(Math.min(Math.abs(x - px), Math.abs(y - py))).toBeLessThan(SLACK);
+      if (!(Math.min(Math.abs(x - px), Math.abs(y - py)) < SLACK))
+        wrong.push(`${what} is neither upright nor level`);
       for (const block of blocks) {
         const crosses =
           Math.max(x, px) > block.x + SLACK &&
           Math.min(x, px) < block.x + block.width - SLACK &&
           Math.max(y, py) > block.y + SLACK &&
           Math.min(y, py) < block.y + block.height - SLACK;
-        expect(crosses, `${from.block} to ${to.block} runs through ${block.id}`).toBe(false);
+        if (crosses) wrong.push(`${what} runs through ${block.id}`);
       }
     });
   }
+  expect(wrong).toEqual([]);
 }
 
 /** px that two cables keep between them; their lines and halos are narrower together. */
@@ -186,6 +198,7 @@ function expectOwnColumns({ wires }: PlacedFigure, ways: readonly ('x' | 'y')[])
   const parts = wires.flatMap((wire) =>
     wire.points.slice(1).map((to, index) => ({ wire, from: wire.points[index] ?? to, to })),
   );
+  const wrong: string[] = [];
   for (const one of parts)
     for (const other of parts) {
       const isSame = (end: 'from' | 'to'): boolean =>
@@ -206,16 +219,36 @@ function expectOwnColumns({ wires }: PlacedFigure, ways: readonly ('x' | 'y')[])
           Math.max(one.from[along], one.to[along]),
           Math.max(other.from[along], other.to[along]),
         );
-        const what = `${one.wire.from.block} to ${one.wire.to.block}, ${other.wire.from.block} to ${other.wire.to.block}`;
-        expect(high - low, what).toBeLessThan(SLACK);
+        if (!(high - low < SLACK))
+          wrong.push(
+            `${one.wire.from.block} to ${one.wire.to.block}, ${other.wire.from.block} to ${other.wire.to.block}`,
+          );
       }
     }
+  expect(wrong).toEqual([]);
+}
+
+const layouts = new Map<string, Promise<readonly Laid[]>>();
+
+interface Laid {
+  readonly figure: BlockFigure;
+  readonly laid: PlacedFigure;
+}
+
+/** The figures of an example as the library lays them out, which is done once for all that look at them. */
+function laidOut(name: string): Promise<readonly Laid[]> {
+  const layout =
+    layouts.get(name) ??
+    Promise.all(
+      blockFigures(example(name)).map(async (figure) => ({ figure, laid: await placed(figure) })),
+    );
+  layouts.set(name, layout);
+  return layout;
 }
 
 describe('placed', () => {
   it.each(NAMES)('lays %s out so that nothing lies over anything else', async (name) => {
-    for (const figure of blockFigures(example(name))) {
-      const laid = await placed(figure);
+    for (const { laid } of await laidOut(name)) {
       expectSound(laid);
       expectOwnColumns(laid, ['x', 'y']);
     }
@@ -238,8 +271,10 @@ cables: [a.out -> b.in, b.out -> a.in-1, c.out -> c.in]`);
   it('gives the same picture every time', async () => {
     const [figure] = blockFigures(example('kit-of-eight'));
     if (figure === undefined) throw new Error('no figure');
-    const draw = async (): Promise<string> => blockDiagram(await placed(figure), 'kit', PRINT);
-    expect(await draw()).toBe(await draw());
+    const [before] = await laidOut('kit-of-eight');
+    const draw = (laid: PlacedFigure | undefined): string =>
+      blockDiagram(laid as PlacedFigure, 'kit', PRINT);
+    expect(draw(await placed(figure))).toBe(draw(before?.laid));
   });
 });
 
@@ -287,12 +322,12 @@ describe('plainlyPlaced', () => {
   });
 
   it('lays out at once what the library takes minutes for, or cannot do', () => {
-    const started = performance.now();
+    const started = process.cpuUsage();
     for (const [figure] of [dense(250), dense(1000)]) {
       const laid = plainlyPlaced(figure as BlockFigure);
       expect(laid.wires.length).toBe(figure?.wires.length);
-      // 8 s is what the library is given; this is for a hang.
-      expect(performance.now() - started).toBeLessThan(8000);
+      // 8 s is what the library is given; of the processor, so that a busy machine takes no more.
+      expect(process.cpuUsage(started).user / 1e6).toBeLessThan(8);
     }
     expectSound(plainlyPlaced(dense(60)[0] as BlockFigure));
   });
@@ -356,9 +391,9 @@ describe('roomFor', () => {
   // The layout itself is the judge. Within these limits a picture fits into its place at three quarters
   // of its size, where its letters of 12 px are as large as small print, and leaves no gaping hole.
   it.each(NAMES)('is about the room that %s takes', async (name) => {
-    for (const figure of blockFigures(example(name))) {
+    for (const { figure, laid } of await laidOut(name)) {
       const room = roomFor(figure);
-      const { width, height } = await placed(figure);
+      const { width, height } = laid;
       expect(room.width / width, figure.part).toBeGreaterThan(0.95);
       expect(room.width / width, figure.part).toBeLessThan(1.15);
       expect(room.height / height, figure.part).toBeGreaterThan(0.75);
@@ -393,8 +428,8 @@ describe('the jacks of a diagram', () => {
   it.each(NAMES)('are marked with their names in the patch: %s', async (name) => {
     const patch = example(name);
     const marked = new Set<string>();
-    for (const figure of blockFigures(patch)) {
-      const svg = blockDiagram(await placed(figure), name, PRINT);
+    for (const { laid } of await laidOut(name)) {
+      const svg = blockDiagram(laid, name, PRINT);
       for (const [, jack = ''] of svg.matchAll(/data-jack="([^"]*)"/g)) marked.add(jack);
     }
     const plugged = patch.cables.flatMap(({ from, to }) => [jackName(from), jackName(to)]);
@@ -402,14 +437,15 @@ describe('the jacks of a diagram', () => {
   });
 
   it('do not lie over one another', async () => {
-    for (const figure of blockFigures(example('kit-of-eight'))) {
-      const svg = blockDiagram(await placed(figure), 'kit', PRINT);
+    for (const { laid } of await laidOut('kit-of-eight')) {
+      const svg = blockDiagram(laid, 'kit', PRINT);
       const areas = [
         ...svg.matchAll(
           /<rect x="([\d.]+)" y="([\d.]+)" width="([\d.]+)" height="([\d.]+)" fill="transparent"/g,
         ),
       ].map(([, ...numbers]) => numbers.map(Number) as [number, number, number, number]);
       expect(areas.length).toBeGreaterThan(0);
+      const over: string[] = [];
       for (const [x, y, width, height] of areas)
         for (const other of areas) {
           if (other[0] === x && other[1] === y) continue;
@@ -418,8 +454,9 @@ describe('the jacks of a diagram', () => {
             other[0] + other[2] <= x + SLACK ||
             y + height <= other[1] + SLACK ||
             other[1] + other[3] <= y + SLACK;
-          expect(apart).toBe(true);
+          if (!apart) over.push(`${[x, y]} and ${other}`);
         }
+      expect(over).toEqual([]);
     }
   });
 });
@@ -444,9 +481,8 @@ describe('blockDiagram', () => {
   });
 
   it('draws each cable once, named by its ends, over a halo of paper', async () => {
-    const patch = example('kit-of-eight');
-    for (const figure of blockFigures(patch)) {
-      const svg = blockDiagram(await placed(figure), 'kit', PRINT);
+    for (const { figure, laid } of await laidOut('kit-of-eight')) {
+      const svg = blockDiagram(laid, 'kit', PRINT);
       const cables = [...svg.matchAll(/class="wire" data-from="([^"]*)" data-to="([^"]*)"/g)].map(
         ([, from, to]) => `${from} ${to}`,
       );

@@ -8,7 +8,15 @@ import { readFiles } from '../../../src/page/worker/reading.ts';
 import { viewOf } from '../../../src/page/worker/view.ts';
 import type { Patch } from '../../../src/patch/patch.ts';
 import type { PatchTexts } from '../../../src/patch/texts.ts';
+import { close } from '../../close.ts';
 import { Page } from './harness.ts';
+
+const SUMS = { abs: 5e-10, unit: 's', why: 'sums of a few doubles under 100 s' };
+const SAMPLES = {
+  abs: 5e-5,
+  unit: 's',
+  why: 'pulses come at samples: one of 1/48,000 s at either end',
+};
 
 /**
  * More than two minutes: what is left to chance, a sequencer that counts, noise, a grace stroke
@@ -108,9 +116,9 @@ describe('a place in a long song', () => {
     }
     // 24 bars of 2.5 s fill the minute, and the last stretch ends with the song.
     covered.forEach(([start], at) => {
-      expect(start).toBeCloseTo(at === 0 ? 0 : (covered[at - 1]?.[1] as number), 9);
+      close(start, at === 0 ? 0 : (covered[at - 1]?.[1] as number), SUMS);
     });
-    expect(covered.at(-1)?.[1]).toBeCloseTo(SONG, 9);
+    close(covered.at(-1)?.[1] ?? Number.NaN, SONG, SUMS);
     expect(covered.length).toBe(3);
   });
 
@@ -138,7 +146,7 @@ describe('a place in a long song', () => {
   it('is a pattern alone from rest, its tail round its head', () => {
     const place = placeOf(patch, { type: 'pattern', module: 'drums', pattern: 'odd' }, undefined);
     expect(place).toMatchObject({ start: 0, length: { unit: 'song' } });
-    expect(place.seconds).toBeCloseTo(ODD, 9);
+    close(place.seconds, ODD, SUMS);
   });
 });
 
@@ -173,14 +181,14 @@ cables: [tick.out -> drums.clock-in, drums.hat -> shape.trigger, shape.out -> le
 
   it('is where the pulses bring it', () => {
     const place = placeOf(slower, { type: 'bar', bar: 3 }, 1);
-    expect(place.start).toBeCloseTo(2 * SLOW + NOTICED, 4);
-    expect(place.seconds).toBeCloseTo(SLOW, 4);
+    close(place.start, 2 * SLOW + NOTICED, SAMPLES);
+    close(place.seconds, SLOW, SAMPLES);
     const { loop } = viewOf(slower, followed, place);
     expect([loop.firstBar, loop.bars]).toEqual([3, [0]]);
     expect(loop.played.map(({ pattern, entry, start }) => [pattern, entry, start])).toEqual([
       ['b', 1, 0],
     ]);
-    expect(loop.played[0]?.step).toBeCloseTo(1 / 6, 4);
+    close(loop.played[0]?.step ?? Number.NaN, 1 / 6, SAMPLES);
   });
 
   it('is an entry of its song, and what there is from one on', () => {
@@ -189,10 +197,10 @@ cables: [tick.out -> drums.clock-in, drums.hat -> shape.trigger, shape.out -> le
       { type: 'entry', module: 'drums', entry: 1, alone: true },
       undefined,
     );
-    expect(alone.start).toBeCloseTo(2 * SLOW + NOTICED, 4);
-    expect(alone.seconds).toBeCloseTo(SLOW, 4);
+    close(alone.start, 2 * SLOW + NOTICED, SAMPLES);
+    close(alone.seconds, SLOW, SAMPLES);
     const on = placeOf(slower, { type: 'bar', bar: 2 }, undefined);
-    expect(on.start + on.seconds).toBeCloseTo(3 * SLOW, 4);
+    close(on.start + on.seconds, 3 * SLOW, SAMPLES);
   });
 
   it('is so many bars of the song as the pulses play them, or the song as a render has it', () => {
@@ -200,7 +208,7 @@ cables: [tick.out -> drums.clock-in, drums.hat -> shape.trigger, shape.out -> le
       seconds: 6,
       length: { unit: 'song' },
     });
-    expect(placeOf(slower, undefined, 2).seconds).toBeCloseTo(2 * SLOW, 4);
+    close(placeOf(slower, undefined, 2).seconds, 2 * SLOW, SAMPLES);
     const { loop } = viewOf(slower, followed, placeOf(slower, undefined, 2));
     expect(loop.bars).toEqual([0, expect.closeTo(SLOW + NOTICED, 4)]);
     // No bar five: the song from its start.
