@@ -3,7 +3,6 @@
 import { setImmediate } from 'node:timers/promises';
 import { type Command, Option } from 'commander';
 import { milliseconds, unit } from '../../compare/figures.ts';
-import { writeWhole } from '../../files/whole-file.ts';
 import { defectsOf } from '../../measure/defects.ts';
 import { DOUBT_NOTE, isDoubted, showsDoubt, withDoubt } from '../../measure/doubt.ts';
 import { burstsOf, ringing } from '../../measure/hits/bursts.ts';
@@ -31,7 +30,7 @@ import {
   voltsArgument,
   wholeArgument,
 } from '../options.ts';
-import { OutputOption, planOutputs, SVG } from '../outputs.ts';
+import { forceOption, OutputOption, planOutputs, SVG } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
@@ -50,6 +49,7 @@ interface Options {
   jack?: string;
   into?: string;
   svg?: string;
+  force?: true;
   json?: true;
   quiet?: true;
 }
@@ -95,6 +95,7 @@ export function register(program: Command): void {
         'with --against: draw where they differ, bands over time; with --as-volts: draw the pulses over one another, and a histogram of their periods',
       ),
     )
+    .addOption(forceOption())
     .option(
       '--jack <jack>',
       'with --as-volts and --against: which jack (unless set: the clock of the rhythm); with --into: of which unit, such as drums.clock',
@@ -150,7 +151,7 @@ function goesWithVolts(name: string): Stop {
 
 async function runAgainst(
   files: readonly string[],
-  { against, svg, json, quiet, ...volts }: Options,
+  { against, svg, force, json, quiet, ...volts }: Options,
 ): Promise<void> {
   for (const name of ['channel', 'tempo', 'jack', 'into'] as const)
     if (volts[name] !== undefined) throw goesWithVolts(name);
@@ -165,9 +166,9 @@ async function runAgainst(
     throw wrongRequest('--svg -: standard output takes one thing, and --json is another.');
   const found = compared(file, against);
   const [output] =
-    svg === undefined ? [] : planOutputs([{ option: '--svg', path: svg, format: SVG }]);
+    svg === undefined ? [] : planOutputs([{ option: '--svg', path: svg, format: SVG }], force);
   if (output !== undefined) {
-    writeWhole(output.path, new TextEncoder().encode(differenceMap(found)));
+    output.write(differenceMap(found));
     await output.deliver();
   }
   if (json) return sayJson(comparedData(found));
