@@ -1,8 +1,9 @@
 /** Reads which kind a module of a patch, or a unit of a rack, is of. */
 
 import type { Definition } from '../modules/definition.ts';
-import { type Entry, entryOf, type MapNode, textOf } from './text/nodes.ts';
+import { type Entry, entryOf, type MapNode, type TextNode, textOf } from './text/nodes.ts';
 import { quoted, type Report } from './text/report.ts';
+import { kindMeant } from './trade-words.ts';
 
 /**
  * Gives the kind that a module names.
@@ -25,10 +26,20 @@ export function readKind(
   const kind = textOf(named, 'the kind of module', report);
   if (!kind) return undefined;
   const definition = kinds.find((one) => one.kind === kind.text);
-  if (!definition) {
-    const legal = kinds.map((one) => one.kind);
-    const message = `there is no kind ${quoted(kind.text)}`;
-    report.unknown('unknown-kind', kind.place, message, kind.text, legal);
-  }
+  if (!definition) reportUnknownKind(kind, kinds, report);
   return definition;
+}
+
+/** Notes a kind that is not there, with the one that may be meant. */
+export function reportUnknownKind(
+  kind: TextNode,
+  kinds: readonly Definition[],
+  report: Report,
+): void {
+  const legal = kinds.map((one) => one.kind);
+  const meant = kindMeant(kind.text);
+  const message = `there is no kind ${quoted(kind.text)}`;
+  if (meant !== undefined && legal.includes(meant))
+    report.add('unknown-kind', kind.place, message, { nearest: meant });
+  else report.unknown('unknown-kind', kind.place, message, kind.text, legal);
 }
