@@ -64,7 +64,13 @@ const ROWS: Row[] = [
     'title: «B»rush: the sweep',
     'two keys on one line: put the second on a line of its own, or in { }; a text that has a colon goes in quotation marks',
   ],
-  ['wrong-type', cable('«a.out –> b.in»'), '"a.out –> b.in" is not a cable', CABLE, 'a.out -> b.in'],
+  [
+    'wrong-type',
+    cable('«a.out –> b.in»'),
+    '"a.out –> b.in" is not a cable',
+    CABLE,
+    'a.out -> b.in',
+  ],
   [
     'pattern',
     groove('hat: x«—–»x-'),
