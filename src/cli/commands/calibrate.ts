@@ -49,7 +49,9 @@ export function register(program: Command): void {
 }
 
 async function run(file: string, options: Options): Promise<void> {
-  const { svg, json } = options;
+  const { svg, json, force } = options;
+  if (force && svg === undefined)
+    throw wrongRequest('--force is of --svg: say which file with it.');
   if (svg === '-' && json)
     throw wrongRequest('--svg -: standard output takes one thing, and --json is another.');
   const into = options.into === undefined ? undefined : rackOfFile(options.into);

@@ -115,7 +115,9 @@ export function register(program: Command): void {
 }
 
 async function run(files: readonly string[], options: Options): Promise<void> {
-  const { asVolts } = options;
+  const { asVolts, force, svg } = options;
+  if (force && svg === undefined)
+    throw wrongRequest('--force is of --svg: say which file with it.');
   if (asVolts !== undefined) return measureVolts(files, { ...options, asVolts });
   for (const name of ['channel', 'tempo', 'jack', 'into'] as const)
     if (options[name] !== undefined) throw goesWithVolts(name);
@@ -162,6 +164,8 @@ async function runAgainst(
     );
   if (file === undefined || others.length > 0)
     throw wrongRequest('--against compares one file with another, and several were given.');
+  if (force && svg === undefined)
+    throw wrongRequest('--force is of --svg: say which file with it.');
   if (svg === '-' && json)
     throw wrongRequest('--svg -: standard output takes one thing, and --json is another.');
   const found = compared(file, against);

@@ -70,6 +70,8 @@ async function run(file: string, options: Options): Promise<void> {
     );
   if (answers !== undefined && (sheet ?? blanksFile) !== undefined)
     throw wrongRequest('--answers takes over what was found: leave out --sheet and --blanks.');
+  if (force && (sheet ?? blanksFile) === undefined)
+    throw wrongRequest('--force is of --sheet and --blanks: say which file with one of them.');
   if (json && [sheet, blanksFile].includes('-'))
     throw wrongRequest('-: standard output takes one thing, and --json is another.');
   const { patch, texts: read } = readWithTexts(file, set, rack);

@@ -198,7 +198,9 @@ async function run(file: string, options: Options, command: Command): Promise<vo
 }
 
 /** Refuses options of one output where that output is not asked for. */
-function requireTheirs({ csv, wires, wav }: Options, command: Command): void {
+function requireTheirs({ csv, wires, wav, midi, svg, force }: Options, command: Command): void {
+  if (force && (wav ?? midi ?? svg) === undefined)
+    throw wrongRequest('--force is of --svg, --midi and --wav: say which file with one of them.');
   if (wires && !csv) throw wrongRequest('--wires is of --csv: give that too.');
   if (wav !== undefined) return;
   for (const name of ['jacks', 'fullScale', 'calibration'] as const)
