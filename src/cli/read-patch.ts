@@ -159,7 +159,7 @@ const UTF_16 = 'text in UTF-16';
 
 /** What a file is by its first bytes, which no patch begins with. */
 function strangerOf(bytes: Uint8Array): string | undefined {
-  const start = String.fromCharCode(...bytes.subarray(0, 12));
+  const start = Buffer.from(bytes.subarray(0, 12)).toString('latin1');
   if (/^(RIFF|RF64|BW64)[\s\S]{4}WAVE/.test(start)) return WAV_FILE;
   if (start.startsWith('MThd')) return MIDI_FILE;
   // With the mark of its byte order, or with a zero in the first letter.

@@ -3,7 +3,6 @@
 import type { Definition } from '../modules/definition.ts';
 import { type Entry, entryOf, type MapNode, type TextNode, textOf } from './text/nodes.ts';
 import { quoted, type Report } from './text/report.ts';
-import { kindMeant } from './trade-words.ts';
 
 /**
  * Gives the kind that a module names.
@@ -30,6 +29,12 @@ export function readKind(
   return definition;
 }
 
+/** The kind that someone may mean by a word of the trade. */
+export function kindMeant(word: string, kinds: readonly Definition[]): string | undefined {
+  const said = word.toLowerCase().replace(/[\s_]+/g, '-');
+  return kinds.find(({ alsoCalled }) => alsoCalled?.includes(said))?.kind;
+}
+
 /** Notes a kind that is not there, with the one that may be meant. */
 export function reportUnknownKind(
   kind: TextNode,
@@ -37,9 +42,8 @@ export function reportUnknownKind(
   report: Report,
 ): void {
   const legal = kinds.map((one) => one.kind);
-  const meant = kindMeant(kind.text);
+  const meant = kindMeant(kind.text, kinds);
   const message = `there is no kind ${quoted(kind.text)}`;
-  if (meant !== undefined && legal.includes(meant))
-    report.add('unknown-kind', kind.place, message, { nearest: meant });
+  if (meant !== undefined) report.add('unknown-kind', kind.place, message, { nearest: meant });
   else report.unknown('unknown-kind', kind.place, message, kind.text, legal);
 }

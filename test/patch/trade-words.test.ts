@@ -2,8 +2,8 @@
 
 import { expect, it } from 'vitest';
 import { KINDS } from '../../src/modules/kinds.ts';
+import { kindMeant } from '../../src/patch/kind.ts';
 import { readPatch } from '../../src/patch/read.ts';
-import { kindMeant } from '../../src/patch/trade-words.ts';
 
 // Common practice, no source: what the parts of a synthesizer are called in short.
 const COMMON = {
@@ -27,7 +27,9 @@ it.each(Object.entries(COMMON))('%s is told to be %s', (word, kind) => {
 
 it('no word is a kind by itself, so that none is led elsewhere', () => {
   const names = KINDS.map(({ kind }) => kind);
-  expect(names.flatMap((name) => kindMeant(name) ?? [])).toEqual([]);
+  expect(names.flatMap((name) => kindMeant(name, KINDS) ?? [])).toEqual([]);
+  const words = KINDS.flatMap(({ alsoCalled }) => alsoCalled ?? []);
+  expect(words.length).toBe(new Set(words).size);
 });
 
 it('a slip of the hand is still told by its letters, and what nobody says by nothing', () => {
