@@ -139,8 +139,7 @@ function writingOf(command: Command, option: Option): Writing {
     option: option.long as string,
     ending,
     // The folder of `render --strokes` never gives way: its `--force` is of the clip.
-    hasForce:
-      option.long !== '--strokes' && command.options.some(({ long }) => long === '--force'),
+    hasForce: option.long !== '--strokes' && command.options.some(({ long }) => long === '--force'),
     ...run,
   };
 }
