@@ -1,7 +1,7 @@
 /**
  * The files that a command is to write: checked before it begins to work, so that a wrong name costs
- * nothing. A file that the command has read, two outputs that are one file, and an ending of another
- * format are refused; `-` is standard output.
+ * nothing. A file that the command has read, one that Forehear did not make, two outputs that are one
+ * file, and an ending of another format are refused; `-` is standard output.
  */
 
 import { createReadStream, existsSync, mkdtempSync, rmSync } from 'node:fs';
@@ -9,23 +9,35 @@ import { tmpdir } from 'node:os';
 import { dirname, extname, join } from 'node:path';
 import { Option } from 'commander';
 import { fileId, truePath } from '../files/inputs.ts';
+import { type Maker, type Marking, makerOf, markedMidi, markedText } from '../files/made-here.ts';
 import { OutputError, outputError } from '../files/output-error.ts';
 import { outputPlace } from '../files/output-place.ts';
 import { begin, end, makeFolder } from '../files/unfinished.ts';
-import { EXIT, Stop, wrongRequest } from './exit.ts';
+import { writeWhole } from '../files/whole-file.ts';
+import { EXIT, Stop, wrongFile, wrongRequest } from './exit.ts';
 import { print } from './standard-output.ts';
 
 /** What a file holds, and how its name may end. */
 export interface Format {
   readonly name: string;
   readonly endings: readonly string[];
+  /** How a later run knows a file that one has made; the commands themselves ask where nothing tells. */
+  readonly marking?: Marking;
 }
 
-export const WAV: Format = { name: 'a WAV file', endings: ['.wav', '.wave'] };
-export const HTML: Format = { name: 'an HTML file', endings: ['.html', '.htm'] };
-export const MARKDOWN: Format = { name: 'a Markdown file', endings: ['.md', '.markdown'] };
-export const SVG: Format = { name: 'an SVG file', endings: ['.svg'] };
-export const MIDI: Format = { name: 'a MIDI file', endings: ['.mid', '.midi'] };
+export const WAV: Format = { name: 'a WAV file', endings: ['.wav', '.wave'], marking: 'wav' };
+export const HTML: Format = {
+  name: 'an HTML file',
+  endings: ['.html', '.htm'],
+  marking: 'comment',
+};
+export const MARKDOWN: Format = {
+  name: 'a Markdown file',
+  endings: ['.md', '.markdown'],
+  marking: 'comment',
+};
+export const SVG: Format = { name: 'an SVG file', endings: ['.svg'], marking: 'comment' };
+export const MIDI: Format = { name: 'a MIDI file', endings: ['.mid', '.midi'], marking: 'midi' };
 export const PATCH: Format = { name: 'a patch', endings: ['.yaml', '.yml'] };
 
 /** An option that names a file to write, or a folder for several. Tests find all of them by this class. */
@@ -42,21 +54,32 @@ export interface WantedFile {
   readonly makesFolder?: boolean;
 }
 
+/** Says with what other things a file is written over that Forehear did not make. */
+export function forceOption(): Option {
+  return new Option('--force', 'write over a file that Forehear did not make, or that was changed');
+}
+
 /** A place to write a file to. */
 export interface Output {
   /** Where to write; for standard output, a temporary file that `deliver` passes on. */
   readonly path: string;
   readonly isStandard: boolean;
+  /** Writes all of it, with the mark by which a later run knows it. */
+  write(content: string | Uint8Array): void;
   /** To be called once the file is written. */
   deliver(): Promise<void>;
 }
 
 /**
  * Checks all files that a command is to write.
+ * @param force whether files may be written over that Forehear did not make.
  * @returns them in the same order.
  * @throws Stop, or OutputError, if one of them cannot be written.
  */
-export function planOutputs(wanted: readonly WantedFile[]): readonly Output[] {
+export function planOutputs(
+  wanted: readonly WantedFile[],
+  force: boolean | undefined = false,
+): readonly Output[] {
   const taken = new Map<string, WantedFile>();
   for (const one of wanted) requireName(one);
   for (const one of wanted) {
@@ -69,7 +92,10 @@ export function planOutputs(wanted: readonly WantedFile[]): readonly Output[] {
       taken.set(key, one);
     }
   }
-  return wanted.map(({ path }) => (path === '-' ? standardOutput() : fileOutput(path)));
+  if (!force) for (const one of wanted) requireOwn(one);
+  return wanted.map(({ path, format }) =>
+    path === '-' ? standardOutput(format) : fileOutput(path, format),
+  );
 }
 
 /**
@@ -122,6 +148,22 @@ function keysOf({ path, isInput = false, makesFolder = false }: WantedFile): rea
   }
 }
 
+/** @throws Stop for a file that is another's, or that someone has worked on since it was made. */
+function requireOwn({ path, format: { marking }, isInput = false }: WantedFile): void {
+  if (path === '-' || isInput || marking === undefined || !existsSync(path)) return;
+  let maker: Maker;
+  try {
+    maker = makerOf(path, marking);
+  } catch (error) {
+    throw outputError(path, error);
+  }
+  if (maker === 'here') return;
+  throw wrongFile(
+    path,
+    `${maker === 'changed' ? 'this file was changed since Forehear made it' : 'a file of this name is there, which Forehear did not make'}; it was left alone. Give another name, or write over it with --force.`,
+  );
+}
+
 function requireName({ option, path, format }: WantedFile): void {
   const { name, endings } = format;
   if (path === '') throw wrongRequest(`${option}: the name of ${name} is missing.`);
@@ -138,12 +180,12 @@ function requireName({ option, path, format }: WantedFile): void {
   );
 }
 
-function fileOutput(path: string): Output {
-  return { path, isStandard: false, deliver: async () => {} };
+function fileOutput(path: string, format: Format): Output {
+  return { path, isStandard: false, write: writer(path, format), deliver: async () => {} };
 }
 
 /** A temporary file in the system's folder for these, since a format may need its head written last. */
-function standardOutput(): Output {
+function standardOutput(format: Format): Output {
   const folder = mkdtempSync(join(tmpdir(), 'forehear-'));
   const path = join(folder, 'output');
   const unfinished = { abandon: () => rmSync(folder, { recursive: true, force: true }) };
@@ -153,5 +195,14 @@ function standardOutput(): Output {
     unfinished.abandon();
     end(unfinished);
   };
-  return { path, isStandard: true, deliver };
+  return { path, isStandard: true, write: writer(path, format), deliver };
+}
+
+function writer(path: string, { marking }: Format): Output['write'] {
+  return (content) => {
+    if (typeof content !== 'string')
+      return writeWhole(path, marking === 'midi' ? markedMidi(content) : content);
+    const text = marking === 'comment' ? markedText(content) : content;
+    writeWhole(path, new TextEncoder().encode(text));
+  };
 }

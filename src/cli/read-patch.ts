@@ -150,10 +150,33 @@ function readOrNot(read: () => string): string | Unread | undefined {
   }
 }
 
-/** Thrown where a file is not text. */
+/** Thrown where a file is not text in UTF-8; the message says what it is instead, if that shows. */
 class NoText extends Error {}
 
+const WAV_FILE = 'a WAV file';
+const MIDI_FILE = 'a MIDI file';
+const UTF_16 = 'text in UTF-16';
+
+/** What a file is by its first bytes, which no patch begins with. */
+function strangerOf(bytes: Uint8Array): string | undefined {
+  const start = Buffer.from(bytes.subarray(0, 12)).toString('latin1');
+  if (/^(RIFF|RF64|BW64)[\s\S]{4}WAVE/.test(start)) return WAV_FILE;
+  if (start.startsWith('MThd')) return MIDI_FILE;
+  // With the mark of its byte order, or with a zero in the first letter.
+  if (/^(\xff\xfe|\xfe\xff|\0[^\0]|[^\0]\0)/.test(start)) return UTF_16;
+  return undefined;
+}
+
+const REMEDIES: { readonly [what: string]: string } = {
+  [WAV_FILE]:
+    '; a patch file was expected. "forehear measure" measures recordings, "forehear tab" writes down what they play.',
+  [MIDI_FILE]: '; a patch file was expected. "forehear tab" makes drum tab of it.',
+  [UTF_16]: '; a patch file must be text in UTF-8. Save it as UTF-8 in your editor.',
+};
+
 function decode(bytes: Uint8Array): string {
+  const stranger = strangerOf(bytes);
+  if (stranger !== undefined) throw new NoText(stranger);
   try {
     return new TextDecoder('utf-8', { fatal: true, ignoreBOM: true }).decode(bytes);
   } catch {
@@ -164,7 +187,8 @@ function decode(bytes: Uint8Array): string {
 /** A clause that follows the file's name. */
 function whyUnread(error: unknown): string {
   if (error instanceof InputError) return error.reason;
-  if (error instanceof NoText) return 'is not text in UTF-8';
+  if (error instanceof NoText)
+    return error.message === '' ? 'is not text in UTF-8' : `is ${error.message}, not text in UTF-8`;
   const { code, message } = error as NodeJS.ErrnoException;
   if (code === 'EACCES' || code === 'EPERM') return 'may not be read: permission is denied';
   if (code === 'ENXIO') return 'is a socket, not a file';
@@ -175,7 +199,9 @@ function unreadable(file: string, error: unknown): Stop {
   if (error instanceof NoText)
     return wrongFile(
       file,
-      'this is not text in UTF-8, which a patch file must be. Save it as UTF-8 in your editor.',
+      error.message === ''
+        ? 'this is not text in UTF-8, which a patch file must be. Save it as UTF-8 in your editor.'
+        : `this is ${error.message}${REMEDIES[error.message]}`,
     );
   if (error instanceof InputError) {
     const isStdin = file === 'standard input';

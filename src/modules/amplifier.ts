@@ -26,6 +26,7 @@ import { jackIn, jackOut } from './jacks.ts';
 
 export const amplifier = define({
   kind: 'amplifier',
+  alsoCalled: ['vca', 'amp', 'gain'],
   about:
     'A voltage-controlled amplifier: silent at 0 V, as loud as the input at its unity voltage.',
   settings: {

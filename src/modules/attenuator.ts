@@ -16,6 +16,7 @@ const ORDINARY_PEAK = 5;
 
 export const attenuator = define({
   kind: 'attenuator',
+  alsoCalled: ['attenuverter', 'offset', 'pad'],
   about:
     'Scales a signal by a level from -100 % (upside down) to 100 % and adds an offset. With no ' +
     'input it gives the offset alone.',

@@ -55,6 +55,7 @@ const settings = {
 
 export const burst = define({
   kind: 'burst',
+  alsoCalled: ['ratchet', 'roll'],
   about: 'Gives a run of pulses for each trigger: the several hands of a clap, a roll, a ratchet.',
   settings,
   needs: () => [{ inputs: ['trigger'], otherwise: 'never starts' }],

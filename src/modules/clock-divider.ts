@@ -40,6 +40,7 @@ const settings = {
 
 export const clockDivider = define({
   kind: 'clock-divider',
+  alsoCalled: ['divider', 'multiplier-divider'],
   about:
     'Makes slower clocks out of a clock by counting, and a faster one by dividing the time between ' +
     'its pulses.',

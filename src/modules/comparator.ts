@@ -20,6 +20,7 @@ import { jackIn, jackOut } from './jacks.ts';
 
 export const comparator = define({
   kind: 'comparator',
+  alsoCalled: ['schmitt'],
   about:
     'Gives a gate while its input is higher than a threshold, and another while it is lower. ' +
     'Turns any moving voltage into gates.',

@@ -33,6 +33,7 @@ const VOLTS_A_DECIBEL = 0.1;
 
 export const compressor = define({
   kind: 'compressor',
+  alsoCalled: ['limiter', 'ducker'],
   about:
     'Turns down what is louder than its threshold: evens out a line, hardens a drum, or lets one ' +
     'voice duck another by the side chain.',

@@ -44,6 +44,7 @@ const settings = {
 
 export const crossfader = define({
   kind: 'crossfader',
+  alsoCalled: ['xfade'],
   about: 'Fades from one sound, or one control voltage, to another, by hand or by volts.',
   settings,
   needs: () => [{ inputs: ['a', 'b'], otherwise: 'gives nothing' }],

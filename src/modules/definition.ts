@@ -488,6 +488,11 @@ export interface Size<V> {
 export interface Definition<S extends Settings = Settings, V = AnyValues> {
   /** The word after `kind:`. */
   readonly kind: string;
+  /**
+   * What it is called besides, in small letters with hyphens: short forms and other words of the trade (common
+   * practice, no source). They are no names in a file; who writes one is told the kind.
+   */
+  readonly alsoCalled?: readonly string[];
   /** What it is and does, in a sentence or two, for the reference and for students. */
   readonly about: string;
   readonly settings: S;

@@ -102,6 +102,7 @@ const settings = {
 
 export const delayLine = define({
   kind: 'delay-line',
+  alsoCalled: ['echo', 'chorus', 'flanger'],
   about:
     'Delays sound by a time that volts can move: an echo, a comb of notches, a chorus; as a loop, a ' +
     'plucked string or a tube.',

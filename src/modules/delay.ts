@@ -42,6 +42,7 @@ const settings = {
 
 export const delay = define({
   kind: 'delay',
+  alsoCalled: ['gate-delay', 'trigger-delay'],
   about: 'Gives a pulse a set time after each trigger: a flam, an echo of a hit, a late layer.',
   settings,
   needs: () => [{ inputs: ['trigger'], otherwise: 'never starts' }],

@@ -75,6 +75,7 @@ const settings = {
 
 export const envelopeFollower = define({
   kind: 'envelope-follower',
+  alsoCalled: ['follower'],
   about:
     'Follows how loud a sound is, as a control voltage and a gate: so that one voice moves, ducks or ' +
     'triggers another.',

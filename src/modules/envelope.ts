@@ -108,6 +108,7 @@ const settings = {
 
 export const envelope = define({
   kind: 'envelope',
+  alsoCalled: ['adsr', 'ar', 'ad', 'asr', 'eg', 'env', 'envelope-generator'],
   about:
     'A control voltage that rises and falls once for each trigger: attack, decay, sustain, release.',
   settings,

@@ -33,6 +33,16 @@ export const HIGHEST_CUTOFF = 0.45;
 
 export const filter = define({
   kind: 'filter',
+  alsoCalled: [
+    'vcf',
+    'svf',
+    'lowpass',
+    'low-pass',
+    'highpass',
+    'high-pass',
+    'bandpass',
+    'band-pass',
+  ],
   about:
     'A state-variable filter: low-pass, band-pass, high-pass (12 dB an octave) and notch at once, ' +
     'around a cutoff that a control voltage can move.',

@@ -52,6 +52,7 @@ const settings: Readonly<Record<string, NumberSpec>> = Object.fromEntries(
 
 export const fixedBank = define({
   kind: 'fixed-bank',
+  alsoCalled: ['filter-bank', 'filterbank', 'equalizer', 'equaliser', 'eq'],
   about:
     'A bank of fixed filters, a third of an octave each, with a level for every band: gives a ' +
     'drum a body, or takes one away.',

@@ -40,6 +40,7 @@ const LOWEST = 15;
 
 export const frequencyShifter = define({
   kind: 'frequency-shifter',
+  alsoCalled: ['shifter'],
   about:
     'Moves all partials of a sound up, and down, by the same hertz: a few make it waver and beat, ' +
     'hundreds turn a drum to metal.',

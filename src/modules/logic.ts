@@ -19,6 +19,7 @@ import { jackOut } from './jacks.ts';
 
 export const logic = define({
   kind: 'logic',
+  alsoCalled: ['and', 'or', 'xor', 'not', 'gates'],
   about: 'Combines two gates: either, both, just one of them, and the opposite of the first.',
   settings: { level: gateLevel },
   needs: () => [{ inputs: ['a', 'b'], otherwise: 'gives nothing' }],

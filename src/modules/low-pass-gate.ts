@@ -86,6 +86,7 @@ const settings = {
 
 export const lowPassGate = define({
   kind: 'low-pass-gate',
+  alsoCalled: ['lpg'],
   about:
     'Shuts a sound off as a lamp and a photocell do: fast open, then darker and softer together, ' +
     'slower and slower. A gate alone makes a struck sound of a steady one.',

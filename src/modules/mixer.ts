@@ -17,6 +17,7 @@ const INPUTS = [1, 2, 3, 4, 5, 6, 7, 8] as const;
 
 export const mixer = define({
   kind: 'mixer',
+  alsoCalled: ['mix', 'sum'],
   about: 'Adds up to eight signals, each at its own level.',
   settings: {
     'level-1': level(1),

@@ -13,6 +13,7 @@ import { define, type ThroughJack } from './definition.ts';
 
 export const multiple = define({
   kind: 'multiple',
+  alsoCalled: ['mult', 'multi', 'splitter'],
   about:
     'A passive multiple: its jacks are one node. One output into several inputs; each input ' +
     'loads the output a little more.',

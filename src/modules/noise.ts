@@ -33,6 +33,7 @@ const WARM_UP = 0.1;
 
 export const noise = define({
   kind: 'noise',
+  alsoCalled: ['white', 'pink', 'hiss'],
   about:
     'White, pink and red noise at once, from one random source. The same seed and module name ' +
     'give the same noise every time; another name gives other noise.',

@@ -89,6 +89,7 @@ const settings = {
 
 export const oscillator = define({
   kind: 'oscillator',
+  alsoCalled: ['vco', 'lfo', 'osc', 'tone', 'sine', 'saw', 'triangle', 'square'],
   about:
     'Sine, triangle, saw and pulse of one pitch, all at once. The pitch follows one volt an octave.',
   limits: [

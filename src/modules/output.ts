@@ -15,6 +15,7 @@ export const FULL_SCALE_VOLTS = 10;
 
 export const output = define({
   kind: 'output',
+  alsoCalled: ['out', 'speaker', 'speakers', 'headphones', 'main', 'audio-out'],
   about: 'Where the sound leaves the patch: stereo with left and right, mono with left alone.',
   settings: {
     'full-scale': {

@@ -34,6 +34,7 @@ const settings = {
 
 export const panner = define({
   kind: 'panner',
+  alsoCalled: ['pan'],
   about: 'Places a sound between left and right, as loud wherever it stands.',
   settings,
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],

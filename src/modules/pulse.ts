@@ -35,6 +35,7 @@ const settings = {
 
 export const pulse = define({
   kind: 'pulse',
+  alsoCalled: ['one-shot', 'oneshot', 'monostable', 'trigger-to-gate'],
   about:
     'Turns a gate or trigger of any length into a pulse of a set length: longer, so that a slow ' +
     'input notices it, or shorter.',

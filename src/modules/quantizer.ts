@@ -62,6 +62,7 @@ const settings = {
 
 export const quantizer = define({
   kind: 'quantizer',
+  alsoCalled: ['quantiser', 'scale'],
   about:
     'Moves a control voltage to the nearest note of a scale of one’s own, and gives a trigger whenever ' +
     'the note changes. With a plug in trigger it looks only when that says so.',

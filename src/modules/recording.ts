@@ -40,6 +40,7 @@ const NOT_RECORDED: Recorded = {
 
 export const recording = define({
   kind: 'recording',
+  alsoCalled: ['sampler', 'wav', 'player'],
   about: 'Plays a WAV file of your own from a trigger, as it is or at another pitch.',
   settings: {
     file: {

@@ -68,6 +68,7 @@ const settings = {
 
 export const resonator = define({
   kind: 'resonator',
+  alsoCalled: ['ping', 'modal'],
   about:
     'Rings at a pitch when a gate strikes it, and dies away. Also a narrow band-pass for sounds. ' +
     'Pitch and decay can follow volts.',

@@ -111,6 +111,7 @@ const settings = {
 
 export const reverberator = define({
   kind: 'reverberator',
+  alsoCalled: ['reverb', 'room', 'plate'],
   about: 'A small room or a plate around a sound, in stereo.',
   settings,
   needs: () => [{ inputs: ['in'], otherwise: 'gives nothing' }],

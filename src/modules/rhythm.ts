@@ -52,6 +52,7 @@ const followed: readonly Jack[] = [
 
 export const rhythm: Definition = define({
   kind: 'rhythm',
+  alsoCalled: ['drums', 'drum-sequencer', 'trigger-sequencer', 'drum'],
   about:
     'A rhythm sequencer: patterns of hits, accents, flams and ratchets on any number of channels, ' +
     'in the order of a song, with a clock and a start pulse for other sequencers.',

@@ -20,6 +20,7 @@ import { jackIn, jackOut } from './jacks.ts';
 
 export const ring = define({
   kind: 'ring',
+  alsoCalled: ['ring-modulator', 'ringmod', 'rm', 'multiplier'],
   about:
     'A ring modulator: multiplies two signals. Two tones give their sum and difference ' +
     'frequencies, as bells and metal have; 5 V at one input lets the other through as it is.',

@@ -15,6 +15,7 @@ import { jackIn, jackOut } from './jacks.ts';
 
 export const sampleHold = define({
   kind: 'sample-hold',
+  alsoCalled: ['sample-and-hold', 's&h', 'sh', 'track-and-hold'],
   about:
     'Sample and hold: keeps the volts that its input had when the trigger came. With noise at the ' +
     'input each trigger gives a new random voltage.',

@@ -53,6 +53,7 @@ function numbered(side: 'in' | 'out', ways: number): readonly string[] {
 
 export const sequentialSwitch = define({
   kind: 'sequential-switch',
+  alsoCalled: ['switch'],
   about:
     'A switch that a clock moves on: one input to several outputs in turn, such as the strokes of one ' +
     'channel to several drums, or several inputs in turn to one output.',

@@ -71,6 +71,15 @@ const settings = {
 
 export const shaper = define({
   kind: 'shaper',
+  alsoCalled: [
+    'wavefolder',
+    'folder',
+    'distortion',
+    'waveshaper',
+    'rectifier',
+    'saturator',
+    'overdrive',
+  ],
   about: 'Bends a wave to add harmonics: rounds it off, folds it back, or rectifies it.',
   settings,
   limits: [

@@ -51,6 +51,7 @@ const settings = {
 
 export const slew = define({
   kind: 'slew',
+  alsoCalled: ['lag', 'glide', 'portamento', 'slew-limiter', 'integrator'],
   about:
     'A slew limiter: makes jumps into glides. On a pitch it is portamento, on a gate a plain ' +
     'envelope, on audio a soft low-pass.',

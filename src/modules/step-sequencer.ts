@@ -103,6 +103,7 @@ const twoRows: FormerSettings = {
 
 export const stepSequencer = define({
   kind: 'step-sequencer',
+  alsoCalled: ['sequencer', 'steps'],
   about:
     'A step sequencer driven by a clock: rows of voltages or notes, as many as you name, and a row ' +
     'of gates, with a reset and an offset.',

@@ -158,7 +158,8 @@ cables:
 | \`parts\` | patch fragments from other files |
 | \`cables\` | a list of \`from.jack -> to.jack\` |
 
-Names of modules, parts, channels and patterns start with a letter and go on with letters, digits,
+Names of modules, parts, channels and patterns start with a letter and go on with letters
+(a to z, large or small, none with an accent), digits,
 \`-\` or \`_\`, at most ${MAX_NAME} in all. An output takes one plug; to reach several inputs use a
 \`multiple\`. A setting that the file leaves out has its default.
 

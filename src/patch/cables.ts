@@ -80,10 +80,10 @@ export function readCable(item: Node, scope: Scope, report: Report): Cable | und
   return { from: from.ref, to: to.ref, place: item.place };
 }
 
-/** Other arrows that come to mind: `=>`, `-->`, `>`, and the character. */
+/** Other arrows that come to mind or that an editor makes of it: `=>`, `-->`, `–>`, `>`, and the character. */
 function arrowMended(text: string): string | undefined {
   if (text.length > 200 || text.includes('->')) return undefined;
-  const mended = text.replace(/\s*(?:[-=]*>|→|⇒)\s*/u, ' -> ');
+  const mended = text.replace(/\s*(?:[-–—−=]*>|→|⇒)\s*/u, ' -> ');
   return mended === text ? undefined : mended;
 }
 

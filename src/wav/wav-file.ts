@@ -3,12 +3,13 @@
  * appears complete or not at all.
  */
 
+import { SOFTWARE } from '../files/made-here.ts';
 import { PartFile } from '../files/whole-file.ts';
 import { type WavParts, type WavSpec, wavParts } from './wav-format.ts';
 import { Packer, SAMPLE_BYTES } from './wav-pack.ts';
 
 /** What is written besides the samples. */
-export interface WavOptions extends WavSpec {
+export interface WavOptions extends Omit<WavSpec, 'software'> {
   /** How many frames will come, if that is known: a short file then needs no room for RF64. */
   readonly frames?: number;
   /** Whether 16 bits get dither, true unless given; not for samples that already lie on codes. */
@@ -131,7 +132,7 @@ function partsOf(options: WavOptions, frames: number): Promise<WavParts> {
   const { riffLimit } = options;
   const roomForRf64 = options.frames === undefined;
   return wavParts(
-    options,
+    { ...options, software: SOFTWARE },
     riffLimit === undefined ? { frames, roomForRf64 } : { frames, roomForRf64, riffLimit },
   );
 }

@@ -30,6 +30,8 @@ export interface WavSpec {
   readonly depth: FileDepth;
   readonly title?: string;
   readonly comment?: string;
+  /** The program that makes the file. */
+  readonly software?: string;
   /** The MIDI note, 0 to 127, at which a sampler plays it as it is. */
   readonly rootNote?: number;
   /** In any order. Those at or past the end of the file are left out. */
@@ -89,6 +91,7 @@ export async function wavParts(spec: WavSpec, sizes: WavSizes): Promise<WavParts
   describeFormat(wav, spec, frames);
   if (spec.title) wav.setTag('INAM', text(spec.title));
   if (spec.comment) wav.setTag('ICMT', text(spec.comment));
+  if (spec.software) wav.setTag('ISFT', text(spec.software));
   const cues = cueChunks(new WaveFile(), spec.cues ?? [], frames);
 
   const dataBytes = frames * spec.channels * SAMPLE_BYTES[spec.depth];

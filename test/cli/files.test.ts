@@ -35,6 +35,17 @@ const ALL = await writings();
 const FILES = ALL.filter(({ ending }) => ending !== '/');
 const FOLDERS = ALL.filter(({ ending }) => ending === '/');
 
+/** What an editor of texts, notes or sound may make of a file: more at its end, less, a byte in the middle. */
+function changesOf(file: Buffer): readonly Buffer[] {
+  const isWav = file.toString('latin1', 8, 12) === 'WAVE';
+  const turned = Buffer.from(file);
+  const middle = file.length >> 1;
+  turned[middle] = (turned[middle] as number) ^ 1;
+  const ends = [Buffer.concat([file, Buffer.from('more\n')]), file.subarray(0, -12)];
+  // Samples are not looked at; who writes them writes the chunks anew, and names itself.
+  return isWav ? [file.subarray(0, -26), ...ends.slice(1)] : [turned, ...ends];
+}
+
 /** Whether the run was refused as a wrong request, in words, and left every file as it was. */
 function expectRefused(folder: string, args: readonly string[], words: RegExp): void {
   const before = contents(folder);
@@ -95,6 +106,29 @@ describe.each(FILES)('$command $option', ({ command, option, ending, args, reads
       /which was read|was read by this command|is another format/,
     );
   });
+
+  it('writes unasked over what an earlier run made alone: not over others\u2019 work, nor changed files', () => {
+    const folder = workshop();
+    const name = `out${ending}`;
+    const out = join(folder, name);
+    const run = [command, ...args, option, name];
+    writeFileSync(out, 'three weeks of work');
+    expectRefused(folder, run, /out\.\w+: .*left alone.*--force/);
+    expect(hasForce).toBe(true);
+    const forced = forehear(folder, [...run, '--force']);
+    expect(forced.status, forced.stderr).toBe(0);
+    const made = readFileSync(out);
+    expect(made.includes('three weeks')).toBe(false);
+    // Whatever was made once more is to be filled in or changed by hand: it is never written over.
+    if (ending === '.yaml') return expectRefused(folder, run, /left alone/);
+    const again = forehear(folder, run);
+    expect(again.status, again.stderr).toBe(0);
+    expect(readFileSync(out).equals(made)).toBe(true);
+    for (const changed of changesOf(made)) {
+      writeFileSync(out, changed);
+      expectRefused(folder, run, /left alone/);
+    }
+  }, 60_000);
 
   it('takes no ending of another format', () => {
     for (const wrong of ['.flac', '.mp3', '.txt', ending === '.yaml' ? '.wav' : '.yaml'])

@@ -138,7 +138,8 @@ function writingOf(command: Command, option: Option): Writing {
     command: name,
     option: option.long as string,
     ending,
-    hasForce: command.options.some(({ long }) => long === '--force'),
+    // The folder of `render --strokes` never gives way: its `--force` is of the clip.
+    hasForce: option.long !== '--strokes' && command.options.some(({ long }) => long === '--force'),
     ...run,
   };
 }

@@ -130,6 +130,14 @@ describe('the paper', () => {
     const buttons = await page.locator(':not([data-island=voices] *) > button').allTextContents();
     const pages = printedPages(await page.pdf({ preferCSSPageSize: true, format: 'A4' }));
     expect(pages.length).toBeLessThanOrEqual(most);
+    // What harms is told before the first plug goes in.
+    expect(pages[0]?.letters).toContain('Careforpeopleandgear');
+    await page.emulateMedia({ media: 'print' });
+    const columns = (await page.evaluate(`[...document.querySelectorAll('.cables tbody tr')].map(
+      (row) => Math.round(row.children[3].getBoundingClientRect().left - row.getBoundingClientRect().left),
+    )`)) as number[];
+    // Cables of several voices are tables of their own, and one list to the eye.
+    expect(new Set(columns).size).toBe(1);
     pages.forEach(({ texts, letters }, index) => {
       expect(letters).toContain(`${title.replace(/\s/g, '').replaceAll('fi', 'ﬁ')}:patchsheet`);
       expect(letters).toContain(`${index + 1}of${pages.length}`);
@@ -171,6 +179,9 @@ describe('the form of a survey', () => {
     const pages = printedPages(await page.pdf({ preferCSSPageSize: true, format: 'A4' }));
     const seen = pages.flatMap(({ texts }) => texts.filter(({ words }) => words.trim() !== ''));
     expect(seen.filter(({ size }) => size < SMALLEST)).toEqual([]);
+    // The second table begins under its heading, and goes on overleaf.
+    const under = pages.find(({ letters }) => letters.includes('Worthknowing'));
+    expect(under?.letters).toContain('Found,+-howmuch');
     await page.emulateMedia({ media: 'print' });
     const laid = (await page.evaluate(`(() => {
       const edge = document.querySelector('main').getBoundingClientRect().right;

@@ -1,7 +1,7 @@
 // Kept versions in a real browser, compared as the command compares: moves, figures, a blind test, and undo
 // that goes back gesture by gesture.
 
-import { copyFileSync, readFileSync, writeFileSync } from 'node:fs';
+import { copyFileSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
@@ -102,6 +102,23 @@ describe('versions', () => {
       .poll(() => status(page).textContent())
       .toMatch(/^This is kept already, as one: it is patched and set alike/);
     expect(await rows(page).count()).toBe(1);
+  });
+
+  it('can be saved by whoever wants that while the file is gone, and no alert outlives its cause', async () => {
+    const { page, path } = await served();
+    const alert = page.locator('.notices a[href="#problems"]');
+    const text = readFileSync(path, 'utf8');
+    writeFileSync(path, `# another word\n${text}`);
+    await expect.poll(() => status(page).textContent()).toContain('read again');
+    rmSync(path);
+    await expect.poll(() => alert.textContent()).toContain('cannot be read');
+    await expect.poll(() => status(page).textContent()).toBe('');
+    await put(page, '400 ms');
+    await page.getByRole('button', { name: /^Save \*/ }).click();
+    await expect.poll(() => alert.textContent()).toContain('Not saved');
+    writeFileSync(path, `# another word\n${text}`);
+    await expect.poll(() => alert.count()).toBe(0);
+    expect(await status(page).textContent()).toContain('is there again');
   });
 
   it('are told apart blind, with names and pictures hidden, and an honest verdict', async () => {

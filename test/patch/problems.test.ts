@@ -48,6 +48,36 @@ const ROWS: Row[] = [
     undefined,
     '0.5 %',
   ],
+  [
+    'syntax',
+    patchWith('x: { kind: hiss }\n«\u00a0\u00a0»y: { kind: hiss }\n  z: { kind: hiss }'),
+    'this space is not a plain one',
+    'spaces of the space bar; text from a page or a word processor may have others',
+  ],
+  [
+    'syntax',
+    groove('hat: «- - »x - x'),
+    'a "-" ahead of a space begins a list: put drum tab in quotation marks',
+  ],
+  [
+    'syntax',
+    'title: «B»rush: the sweep',
+    'two keys on one line: put the second on a line of its own, or in { }; a text that has a colon goes in quotation marks',
+  ],
+  [
+    'wrong-type',
+    cable('«a.out –> b.in»'),
+    '"a.out –> b.in" is not a cable',
+    CABLE,
+    'a.out -> b.in',
+  ],
+  [
+    'pattern',
+    groove('hat: x«—–»x-'),
+    '"—–" is not a step',
+    'the quotation marks " and the sign - of the keyboard',
+    '"x---x-"',
+  ],
   ['syntax', `title: a\n«]»`, '"]" closes nothing'],
   [
     'syntax',
@@ -208,13 +238,19 @@ const ROWS: Row[] = [
     'wrong-type',
     patchWith('«2x»: { kind: hiss }'),
     '"2x" is not a name',
-    'a letter, then letters, digits, "-" or "_", at most 40 in all',
+    'a letter from a to z, then such letters, digits, "-" or "_", at most 40 in all',
+  ],
+  [
+    'wrong-type',
+    patchWith('«Geräusch»: { kind: hiss }'),
+    '"Geräusch" is not a name',
+    'a letter from a to z, then such letters, digits, "-" or "_", at most 40 in all',
   ],
   [
     'wrong-type',
     patchWith('«x.y»: { kind: hiss }'),
     '"x.y" is not a name',
-    'a letter, then letters, digits, "-" or "_", at most 40 in all',
+    'a letter from a to z, then such letters, digits, "-" or "_", at most 40 in all',
   ],
   [
     'wrong-type',

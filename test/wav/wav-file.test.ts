@@ -69,7 +69,10 @@ describe('a finished file', () => {
   it('has the plain header when its length was known, and the same samples', async () => {
     await write({ ...STEREO, frames: FRAMES }, channels, 4800);
     const bytes = fs.readFileSync(path);
-    expect(bytes).toHaveLength(44 + 6 * FRAMES);
+    // A RIFF chunk has 8 bytes ahead of its body, a list 4 more, a text a zero behind it and an even length.
+    const software = 'Forehear'.length + 2;
+    expect(bytes).toHaveLength(44 + 6 * FRAMES + 8 + 4 + 8 + software);
+    expect(listTexts(readRiff(bytes), 'INFO').get('ISFT')).toBe('Forehear');
     expect(codesOf(chunkOf(readRiff(bytes), 'data').body, 24)).toEqual(codes);
   });
 

@@ -2,7 +2,7 @@
 
 import { setImmediate } from 'node:timers/promises';
 import type { Command } from 'commander';
-import { replaceTexts, writeWhole } from '../../files/whole-file.ts';
+import { replaceTexts } from '../../files/whole-file.ts';
 import { KINDS } from '../../modules/kinds.ts';
 import { type DialClips, readDialClips } from '../../patch/rack/dial-clips.ts';
 import { Report } from '../../patch/text/report.ts';
@@ -12,7 +12,7 @@ import { dialData, dialReport, dialsPicture } from '../calibrate/calibration-rep
 import { requireFits, withDials } from '../calibrate/dials-into.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { jsonOption, quietOption } from '../options.ts';
-import { OutputOption, planOutputs, SVG } from '../outputs.ts';
+import { forceOption, OutputOption, planOutputs, SVG } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { problemsStop, readPart } from '../read-patch.ts';
 import { type RackOfFile, rackOfFile } from '../read-rack.ts';
@@ -21,6 +21,7 @@ import { say, sayJson, tell } from '../standard-output.ts';
 interface Options {
   into?: string;
   svg?: string;
+  force?: true;
   json?: true;
   quiet?: true;
 }
@@ -40,6 +41,7 @@ export function register(program: Command): void {
       'write the tables into this rack, whose units they are; all else in it stays as it is',
     )
     .addOption(new OutputOption('--svg <file>', 'draw what each dial stands for from end to end'))
+    .addOption(forceOption())
     .addOption(jsonOption())
     .addOption(quietOption())
     .addHelpText('after', EXAMPLES)
@@ -47,14 +49,18 @@ export function register(program: Command): void {
 }
 
 async function run(file: string, options: Options): Promise<void> {
-  const { svg, json } = options;
+  const { svg, json, force } = options;
+  if (force && svg === undefined)
+    throw wrongRequest('--force is of --svg: say which file with it.');
   if (svg === '-' && json)
     throw wrongRequest('--svg -: standard output takes one thing, and --json is another.');
   const into = options.into === undefined ? undefined : rackOfFile(options.into);
   const { clips, text } = readFile(file, into);
   noteRead(clips);
   const [output] =
-    svg === undefined ? [] : planOutputs([{ option: '--svg', path: svg, format: SVG }]);
+    svg === undefined
+      ? []
+      : planOutputs([{ option: '--svg', path: svg, format: SVG }], options.force);
   const report = new Report();
   const dials = await measured(clips, report, options);
   if (into !== undefined) requireFits(dials, report);
@@ -62,7 +68,7 @@ async function run(file: string, options: Options): Promise<void> {
     throw problemsStop(report.sorted(file), { main: file, set: [], texts: { [file]: text } });
   const rack = into && { path: into.rack.file, before: into.text, after: intoText(into, dials) };
   if (output !== undefined) {
-    writeWhole(output.path, new TextEncoder().encode(dialsPicture(clips.title, dials)));
+    output.write(dialsPicture(clips.title, dials));
     await output.deliver();
   }
   if (rack !== undefined && rack.after !== rack.before) replaceTexts([rack]);

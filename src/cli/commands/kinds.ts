@@ -4,6 +4,7 @@ import type { Command } from 'commander';
 import type { Definition, Jack, SettingSpec } from '../../modules/definition.ts';
 import { KINDS, kindNamed } from '../../modules/kinds.ts';
 import { electrical } from '../../output/format-reference.ts';
+import { kindMeant } from '../../patch/kind.ts';
 import { RECORDING_RULE } from '../../patch/recording/read-recording.ts';
 import { expectedRow, expectedRows, formatRow, formatRows } from '../../patch/score/row.ts';
 import { expectedOf } from '../../patch/settings.ts';
@@ -35,7 +36,7 @@ function found(kind: string): Definition {
   const definition = kindNamed(kind);
   if (definition !== undefined) return definition;
   const names = KINDS.map((each) => each.kind);
-  const near = nearest(kind, names);
+  const near = kindMeant(kind, KINDS) ?? nearest(kind, names);
   throw wrongRequest(
     `There is no kind "${kind}". ${near === undefined ? '' : `Did you mean ${near}? `}The kinds are ${someOf(kind, names, '"forehear kinds" lists all')}.`,
   );

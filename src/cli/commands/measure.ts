@@ -2,7 +2,6 @@
 
 import { type Command, Option } from 'commander';
 import { milliseconds, unit } from '../../compare/figures.ts';
-import { writeWhole } from '../../files/whole-file.ts';
 import { DOUBT_NOTE, isDoubted, percentage, showsDoubt, withDoubt } from '../../measure/doubt.ts';
 import { burstsOf, ringing } from '../../measure/hits/bursts.ts';
 import type { Flam } from '../../measure/hits/flams/flam.ts';
@@ -25,7 +24,7 @@ import {
   voltsArgument,
   wholeArgument,
 } from '../options.ts';
-import { OutputOption, planOutputs, SVG } from '../outputs.ts';
+import { forceOption, OutputOption, planOutputs, SVG } from '../outputs.ts';
 import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
@@ -41,6 +40,7 @@ interface Options {
   jack?: string;
   into?: string;
   svg?: string;
+  force?: true;
   json?: true;
   quiet?: true;
 }
@@ -78,6 +78,7 @@ export function register(program: Command): void {
         'with --against: draw where they differ, bands over time; with --as-volts: draw the pulses over one another, and a histogram of their periods',
       ),
     )
+    .addOption(forceOption())
     .option(
       '--jack <jack>',
       'with --as-volts and --against: which jack (unless set: the clock of the rhythm); with --into: of which unit, such as drums.clock',
@@ -97,7 +98,9 @@ export function register(program: Command): void {
 }
 
 async function run(files: readonly string[], options: Options): Promise<void> {
-  const { asVolts } = options;
+  const { asVolts, force, svg } = options;
+  if (force && svg === undefined)
+    throw wrongRequest('--force is of --svg: say which file with it.');
   if (asVolts !== undefined) return measureVolts(files, { ...options, asVolts });
   for (const name of ['channel', 'tempo', 'jack', 'into'] as const)
     if (options[name] !== undefined) throw goesWithVolts(name);
@@ -133,7 +136,7 @@ function goesWithVolts(name: string): Stop {
 
 async function runAgainst(
   files: readonly string[],
-  { against, svg, json, quiet, ...volts }: Options,
+  { against, svg, force, json, quiet, ...volts }: Options,
 ): Promise<void> {
   for (const name of ['channel', 'tempo', 'jack', 'into'] as const)
     if (volts[name] !== undefined) throw goesWithVolts(name);
@@ -144,13 +147,15 @@ async function runAgainst(
     );
   if (file === undefined || others.length > 0)
     throw wrongRequest('--against compares one file with another, and several were given.');
+  if (force && svg === undefined)
+    throw wrongRequest('--force is of --svg: say which file with it.');
   if (svg === '-' && json)
     throw wrongRequest('--svg -: standard output takes one thing, and --json is another.');
   const found = await compared(file, against, json === true || quiet === true);
   const [output] =
-    svg === undefined ? [] : planOutputs([{ option: '--svg', path: svg, format: SVG }]);
+    svg === undefined ? [] : planOutputs([{ option: '--svg', path: svg, format: SVG }], force);
   if (output !== undefined) {
-    writeWhole(output.path, new TextEncoder().encode(differenceMap(found)));
+    output.write(differenceMap(found));
     await output.deliver();
   }
   if (json) return sayJson(comparedData(found));

@@ -30,7 +30,7 @@ import {
   setOption,
   timeArgument,
 } from '../options.ts';
-import { type Output, OutputOption, planOutputs, WAV } from '../outputs.ts';
+import { forceOption, type Output, OutputOption, planOutputs, WAV } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readPatchFile, requireOutput } from '../read-patch.ts';
 import { findingsLine } from '../reports/findings-line.ts';
@@ -39,6 +39,7 @@ import { say, sayJson, tell } from '../standard-output.ts';
 
 interface Options {
   output?: string;
+  force?: true;
   rate: number;
   depth: '16' | '24' | '32f';
   bars?: number;
@@ -67,6 +68,7 @@ export function register(program: Command): void {
     .addOption(
       new OutputOption('-o, --output <file>', 'where to write the mix; - is standard output'),
     )
+    .addOption(forceOption())
     .addOption(rateOption())
     .addOption(depthOption())
     .addOption(barsOption())
@@ -106,6 +108,10 @@ async function run(file: string, options: Options, command: Command): Promise<vo
     throw wrongRequest('--note is of --strokes: say which folder with it.');
   if (command.getOptionValueSource('turns') === 'cli' && options.strokes === undefined)
     throw wrongRequest('--turns is of --strokes: say which folder with it.');
+  if (options.force && options.strokes !== undefined)
+    throw wrongRequest(
+      '--force is of the clip: what was changed in the folder of --strokes is always left alone.',
+    );
   // Read before Ctrl-C is listened to: it is not noticed while standard input is waited for.
   const patch = options.watch ? undefined : readPatchFile(file, set, rack);
   await interruptible(async (signal) => {
@@ -144,9 +150,10 @@ async function render(
 ): Promise<void> {
   requireOutput(patch, file);
   const path = options.output ?? join('renders', `${file === '-' ? 'stdin' : nameOf(file)}.wav`);
-  const [output] = planOutputs([{ option: '-o', path, format: WAV, makesFolder: true }]) as [
-    Output,
-  ];
+  const [output] = planOutputs(
+    [{ option: '-o', path, format: WAV, makesFolder: true }],
+    options.force,
+  ) as [Output];
   const speak = output.isStandard ? tell : say;
 
   const length = lengthAsked(options);

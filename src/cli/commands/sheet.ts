@@ -2,7 +2,6 @@
 
 import { basename, extname, join } from 'node:path';
 import type { Command } from 'commander';
-import { writeWhole } from '../../files/whole-file.ts';
 import { KINDS } from '../../modules/kinds.ts';
 import { type Sheet, sheetOf } from '../../output/sheet/sheet.ts';
 import { sheetMarkdown } from '../../output/sheet/sheet-markdown.ts';
@@ -25,7 +24,7 @@ import {
   secondsOption,
   setOption,
 } from '../options.ts';
-import { HTML, MARKDOWN, type Output, OutputOption, planOutputs } from '../outputs.ts';
+import { forceOption, HTML, MARKDOWN, type Output, OutputOption, planOutputs } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { type PatchOfFiles, problemsStop, readWithTexts } from '../read-patch.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
@@ -36,6 +35,7 @@ interface Options {
   output?: string;
   md?: true;
   clip: boolean;
+  force?: true;
   bars?: number;
   seconds?: number;
   rack?: string;
@@ -62,6 +62,7 @@ export function register(program: Command): void {
     )
     .option('--md', 'write Markdown instead, without pictures and sound')
     .option('--no-clip', 'leave the clip out')
+    .addOption(forceOption())
     .addOption(barsOption('bars of the clip, the song repeating as needed', 10_000))
     .addOption(secondsOption('how long the clip is, the song repeating as needed', MOST_SECONDS))
     .addOption(rackOption())
@@ -80,7 +81,10 @@ async function run(file: string, options: Options): Promise<void> {
   if (path === '-' && options.json)
     throw wrongRequest('-o -: standard output takes one thing, and --json is another.');
   const format = options.md ? MARKDOWN : HTML;
-  const [output] = planOutputs([{ option: '-o', path, format, makesFolder: true }]) as [Output];
+  const [output] = planOutputs(
+    [{ option: '-o', path, format, makesFolder: true }],
+    options.force,
+  ) as [Output];
 
   const progress = new Progress('playing', options.quiet === true);
   const sheet = await sheetOf(patch, {
@@ -88,7 +92,7 @@ async function run(file: string, options: Options): Promise<void> {
     onProgress: (seconds) => progress.show(seconds, undefined),
   }).finally(() => progress.end());
   const text = options.md ? sheetMarkdown(sheet) : await handOutWithin(sheet, texts, options);
-  writeWhole(output.path, new TextEncoder().encode(text));
+  output.write(text);
   await output.deliver();
 
   if (options.json) sayJson({ file: path });

@@ -3,7 +3,7 @@
 import { existsSync } from 'node:fs';
 import type { Command } from 'commander';
 import { prepared } from '../../engine/prepared.ts';
-import { replaceTexts, writeWhole } from '../../files/whole-file.ts';
+import { replaceTexts } from '../../files/whole-file.ts';
 import { inTime } from '../../findings/spoken.ts';
 import { surveyOf } from '../../findings/survey.ts';
 import { type Blank, blanksOf, takenFor, worthOf } from '../../findings/survey-blanks.ts';
@@ -50,7 +50,10 @@ export function register(program: Command): void {
         'write a rack file with a blank for each fact worth knowing',
       ),
     )
-    .option('--force', 'write over a file of blanks that is there, filled in or not')
+    .option(
+      '--force',
+      'write over a file of blanks that is there, filled in or not, and over a form that Forehear did not make',
+    )
     .option('--answers <file>', 'with --into: such a file, filled in')
     .option('--into <file>', 'check the answers and write them into this rack')
     .addOption(jsonOption())
@@ -60,13 +63,15 @@ export function register(program: Command): void {
 }
 
 async function run(file: string, options: Options): Promise<void> {
-  const { rack, set, sheet, blanks: blanksFile, answers, into, json, quiet } = options;
+  const { rack, set, sheet, blanks: blanksFile, force, answers, into, json, quiet } = options;
   if ((answers === undefined) !== (into === undefined))
     throw wrongRequest(
       '--answers and --into go together: what was filled in, and the rack it goes into.',
     );
   if (answers !== undefined && (sheet ?? blanksFile) !== undefined)
     throw wrongRequest('--answers takes over what was found: leave out --sheet and --blanks.');
+  if (force && (sheet ?? blanksFile) === undefined)
+    throw wrongRequest('--force is of --sheet and --blanks: say which file with one of them.');
   if (json && [sheet, blanksFile].includes('-'))
     throw wrongRequest('-: standard output takes one thing, and --json is another.');
   const { patch, texts: read } = readWithTexts(file, set, rack);
@@ -85,12 +90,17 @@ async function run(file: string, options: Options): Promise<void> {
     else if (!quiet) say(takenText(found, points, after));
     return;
   }
-  const outputs = planOutputs([
-    ...(sheet === undefined ? [] : [{ option: '--sheet', path: sheet, format: HTML }]),
-    ...(blanksFile === undefined ? [] : [{ option: '--blanks', path: blanksFile, format: PATCH }]),
-  ]);
+  const outputs = planOutputs(
+    [
+      ...(sheet === undefined ? [] : [{ option: '--sheet', path: sheet, format: HTML }]),
+      ...(blanksFile === undefined
+        ? []
+        : [{ option: '--blanks', path: blanksFile, format: PATCH }]),
+    ],
+    force,
+  );
   // Someone may have filled the file in.
-  if (blanksFile !== undefined && blanksFile !== '-' && !options.force && existsSync(blanksFile))
+  if (blanksFile !== undefined && blanksFile !== '-' && !force && existsSync(blanksFile))
     throw wrongFile(
       blanksFile,
       'this file exists; it was left alone. Choose another with --blanks, or overwrite it with --force.',
@@ -102,7 +112,7 @@ async function run(file: string, options: Options): Promise<void> {
     ...(blanksFile === undefined ? [] : [blanksText(patch.title, blanks)]),
   ];
   for (const [k, output] of outputs.entries()) {
-    writeWhole(output.path, new TextEncoder().encode(texts[k]));
+    output.write(texts[k] as string);
     await output.deliver();
   }
   const files = outputs.map(({ path }) => path);

@@ -102,8 +102,13 @@ export function register(program: Command): void {
     .action(run);
 }
 
-async function run(file: string, options: Options): Promise<void> {
+async function run(file: string, options: Options, command: Command): Promise<void> {
   const { output, json, quiet } = options;
+  for (const name of ['accent', 'ghost'] as const)
+    if (isRecording(file) && command.getOptionValueSource(name) === 'cli')
+      throw wrongRequest(
+        `--${name} is for MIDI files: accents and ghost strokes of a recording go by how loud its hits are.`,
+      );
   if (options.ghost >= options.accent)
     throw wrongRequest(
       `--ghost ${options.ghost}: ghost strokes are softer than accents, which begin at ${options.accent}.`,
@@ -198,11 +203,15 @@ async function write(path: string, text: string, { force }: Options): Promise<vo
   await place.deliver();
 }
 
+function isRecording(file: string): boolean {
+  return ['.wav', '.wave'].includes(extname(file).toLowerCase());
+}
+
 async function read(
   file: string,
   options: Options,
 ): Promise<{ readonly music: Music; readonly tab: Tab }> {
-  const isWav = ['.wav', '.wave'].includes(extname(file).toLowerCase());
+  const isWav = isRecording(file);
   try {
     const music = isWav ? await heard(file, options) : played(file, options);
     return { music, tab: transcribe(music) };

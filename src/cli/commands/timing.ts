@@ -5,7 +5,6 @@ import type { Happening } from '../../engine/happening.ts';
 import { type Prepared, prepared } from '../../engine/prepared.ts';
 import { sentEdges, trace } from '../../engine/trace.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
-import { writeWhole } from '../../files/whole-file.ts';
 import { listed } from '../../findings/words.ts';
 import {
   CAUTION,
@@ -49,7 +48,7 @@ import {
   setOption,
   voltsArgument,
 } from '../options.ts';
-import { MIDI, type Output, OutputOption, planOutputs, SVG, WAV } from '../outputs.ts';
+import { forceOption, MIDI, type Output, OutputOption, planOutputs, SVG, WAV } from '../outputs.ts';
 import { readPatchFile } from '../read-patch.ts';
 import {
   channelOption,
@@ -70,6 +69,7 @@ interface Options {
   svg?: string;
   midi?: string;
   wav?: string;
+  force?: true;
   fullScale: number;
   calibration: number | readonly number[];
   jacks?: string;
@@ -111,6 +111,7 @@ export function register(program: Command): void {
         'write the gates and the clock as volts, for a DC-coupled interface',
       ),
     )
+    .addOption(forceOption())
     .option(
       '--full-scale <volts>',
       'with --wav: what the interface gives at full scale',
@@ -177,9 +178,8 @@ async function run(file: string, options: Options, command: Command): Promise<vo
   const made = midi && madeMidi(rhythm, () => midiFile(all, seconds, choices, heard));
   const notes: Notes = made ?? NO_NOTES;
   const gates = wav === undefined ? undefined : await writeWav(wav.path, all, play, options);
-  if (midi !== undefined && made !== undefined) writeWhole(midi.path, made.bytes);
-  if (svg !== undefined && score !== undefined)
-    writeWhole(svg.path, new TextEncoder().encode(scoreSvg(score)));
+  if (midi !== undefined && made !== undefined) midi.write(made.bytes);
+  if (svg !== undefined && score !== undefined) svg.write(scoreSvg(score));
   for (const output of [midi, wav, svg]) await output?.deliver();
 
   /** All that happens; played once more only where no score was, since it would be too long. */
@@ -209,7 +209,9 @@ async function run(file: string, options: Options, command: Command): Promise<vo
 }
 
 /** Refuses options of one output where that output is not asked for. */
-function requireTheirs({ csv, wires, wav }: Options, command: Command): void {
+function requireTheirs({ csv, wires, wav, midi, svg, force }: Options, command: Command): void {
+  if (force && (wav ?? midi ?? svg) === undefined)
+    throw wrongRequest('--force is of --svg, --midi and --wav: say which file with one of them.');
   if (wires && !csv) throw wrongRequest('--wires is of --csv: give that too.');
   if (wav !== undefined) return;
   for (const name of ['jacks', 'fullScale', 'calibration'] as const)
@@ -232,7 +234,7 @@ function outputsOf(options: Options): { readonly [K in 'midi' | 'wav' | 'svg']?:
     throw wrongRequest(
       `${standard.option} -: standard output takes one thing, and ${options.csv ? '--csv' : '--json'} is another.`,
     );
-  const outputs = planOutputs(wanted);
+  const outputs = planOutputs(wanted, options.force);
   return Object.fromEntries(
     wanted.map(({ option }, index) => [option.slice(2), outputs[index] as Output]),
   );

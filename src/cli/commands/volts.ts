@@ -4,6 +4,7 @@ import type { Command } from 'commander';
 import type { InputLevels, NetLevels } from '../../electrical/levels.ts';
 import { outsetOf } from '../../findings/outset.ts';
 import { inPercent, inVolts } from '../../findings/words.ts';
+import { RAIL_VOLTS } from '../../modules/facts.ts';
 import { jackName } from '../../patch/patch.ts';
 import {
   jsonOption,
@@ -15,7 +16,7 @@ import {
 } from '../options.ts';
 import { readPatchFile } from '../read-patch.ts';
 import { say, sayJson } from '../standard-output.ts';
-import { table } from '../table.ts';
+import { table, wrapped } from '../table.ts';
 
 interface Options {
   tolerance: number;
@@ -77,7 +78,17 @@ function asText(nets: readonly NetLevels[], tolerance: number): string {
     'off',
     worst ? 'worst margin' : 'margin',
   ];
-  return table([head, ...rows]);
+  const volts = table([head, ...rows]);
+  return reached.some(carriesSound) ? `${volts}\n\n${wrapped(OF_SOUND)}` : volts;
+}
+
+/** What a wave's highest volts are only playing tells: they are not worked out as those of a gate are. */
+const OF_SOUND =
+  'Sound is listed as loud as its modules usually give it. Noise, resonance and feedback can go ' +
+  `higher, up to ${RAIL_VOLTS} V either way: "forehear render --tap JACK" shows what the song makes of it.`;
+
+function carriesSound({ net }: NetLevels): boolean {
+  return net.outputs.some(({ jack }) => jack.signal === 'audio');
 }
 
 /** Whether the rack states by how much something on the net may be off. */
@@ -135,4 +146,5 @@ Examples:
 Where the rack states by how much a measured value may be off ("high: 3.3 V +- 2 %"), that holds for
 it instead, with or without --tolerance. A margin is what the level has over the threshold; for a
 switch trigger, what the closed switch has under it. Where several outputs are joined, it is that of
-the output that, alone, gets least far.`;
+the output that, alone, gets least far. Sound is listed as loud as its modules usually give it:
+resonance, noise and feedback are not in that, and end at ${RAIL_VOLTS} V.`;

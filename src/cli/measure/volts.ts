@@ -4,7 +4,6 @@ import { basename, extname } from 'node:path';
 import { patchLevels } from '../../electrical/levels.ts';
 import { netlist } from '../../electrical/nets.ts';
 import { sentEdges } from '../../engine/trace.ts';
-import { writeWhole } from '../../files/whole-file.ts';
 import { type Alignment, alignedWith } from '../../measure/pulses/against.ts';
 import type { ClockMeasures } from '../../measure/pulses/clock.ts';
 import { type PulseOverlay, pulseOverlay } from '../../measure/pulses/overlay.ts';
@@ -43,6 +42,7 @@ export interface VoltsOptions {
   readonly into?: string;
   /** A file to draw into. */
   readonly svg?: string;
+  readonly force?: true | undefined;
   readonly json?: true;
   readonly quiet?: true;
 }
@@ -86,7 +86,7 @@ export async function measureVolts(files: readonly string[], options: VoltsOptio
   const written = into === undefined ? undefined : intoRack(into, jack ?? '', results[0]?.channels);
   if (picture !== undefined && results[0] !== undefined) {
     const svg = pulseCharts(results[0].file, drawnOf(results[0], plan), PRINT);
-    writeWhole(picture.path, new TextEncoder().encode(svg));
+    picture.write(svg);
     await picture.deliver();
   }
   if (options.json) {
@@ -112,10 +112,10 @@ export async function measureVolts(files: readonly string[], options: VoltsOptio
 }
 
 /** Checks the place for the picture, which must not be that of the rack. */
-function planPicture({ svg, into }: VoltsOptions): Output | undefined {
+function planPicture({ svg, force, into }: VoltsOptions): Output | undefined {
   if (svg === undefined) return undefined;
   const rack = into === undefined ? [] : [rackToWrite(into)];
-  return planOutputs([{ option: '--svg', path: svg, format: SVG }, ...rack])[0];
+  return planOutputs([{ option: '--svg', path: svg, format: SVG }, ...rack], force)[0];
 }
 
 function rackToWrite(path: string): WantedFile {

@@ -17,7 +17,7 @@ export function summaryBody(findings: readonly Finding[]): string {
   ]);
   const words = counts.join(', ');
   const style = fault > 0 ? ' class="faults"' : '';
-  return `<p${style}>The check finds ${words}: <a href="#findings">findings and cautions</a>.</p>`;
+  return `<p${style}>The check finds ${words}: see <a href="#findings">findings and cautions</a>.</p>`;
 }
 
 /** Lists them. */

@@ -31,7 +31,7 @@ export function outlineBody({ patch, facts, cables, triggers }: Outline): Body {
 
 function factsBody(facts: readonly Fact[]): string {
   const fact = (what: string, value: string, style = ''): string =>
-    `<div${style}><dt>${escaped(what)}</dt><dd>${escaped(value)}</dd></div>`;
+    `<div${style}><dt>${escaped(what)}</dt><dd>${escaped(value).replaceAll('/', '/<wbr>')}</dd></div>`;
   return [
     ...facts.map(([what, value]) => fact(what, value)),
     ...['Patched by', 'Date'].map((what) => fact(what, '', ' class="paper"')),

@@ -5,6 +5,8 @@
 
 /** The sections by the ids of their headings. */
 export const PAPER_ORDER = [
+  // Before the first plug goes in.
+  'care',
   'diagram',
   'cables',
   'settings',
@@ -13,7 +15,6 @@ export const PAPER_ORDER = [
   'score',
   'triggers',
   'findings',
-  'care',
 ] as const;
 
 /** The style sheet; no text of a patch is in it. */
@@ -36,8 +37,8 @@ p{margin:.25rem 0}
 .clip{display:none}
 .facts{margin:.4rem 0;break-inside:avoid;grid-template-columns:repeat(auto-fill,minmax(30mm,1fr))}
 .facts div{padding:.1rem .4rem}
-section:last-of-type{break-inside:avoid}
-section:last-of-type ul{margin:.1rem 0;columns:2}
+section[aria-labelledby=care],section:last-of-type{break-inside:avoid}
+section[aria-labelledby=care] ul{margin:.1rem 0;columns:2}
 figure{margin-bottom:.6rem}
 figcaption{font-size:8pt;margin-top:.1rem;break-before:avoid;max-width:none}
 /* Diagrams as large as their letters ask for, and in rows where they are folded. */
@@ -57,6 +58,9 @@ table{font-size:7.2pt;line-height:1.15}
 caption{font-size:8pt;padding:0 0 .1rem}
 thead th{font-size:7.2pt}
 th,td{padding:.4mm 2mm .4mm 0}
+.cables{table-layout:fixed}
+.cables .box{width:4.5mm}
+.cables tbody th{width:7mm}
 .cables td,.volts tbody :is(th,td){overflow-wrap:anywhere}
 .volts td{white-space:normal}
 .volts th,.volts td{padding-block:.12mm}
@@ -71,8 +75,7 @@ section .cables.cables,section .turned.turned,[data-part=answers] table{break-in
 [data-part=answers] ul,[data-part=settings]>p,[data-island=settings]>p{column-span:all}
 .cables th,.cables td{padding:.35mm 1mm .35mm 0;vertical-align:middle}
 .cables td:last-child,.cables th:last-child{display:none}
-.box{width:4.5mm}
-.no-column{width:5.5mm}
+.no-column{width:7mm}
 thead .box{font-size:0}
 .turned,.turned tbody,.turned tr{display:block}
 .turned thead{display:none}

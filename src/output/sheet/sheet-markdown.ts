@@ -22,12 +22,12 @@ const SCORE_COLUMNS = 110;
 export function sheetMarkdown(sheet: Sheet): string {
   const { patch, facts, triggers } = sheet;
   const sections: (readonly [heading: string, body: string])[] = [
+    ['Care for people and gear', list(CARE)],
     ['Cables', sheet.cables.map(groupText).join('\n\n')],
     ['Settings', sheet.settings.map(moduleText).join('\n')],
     ['Score of time', scoreBody(sheet)],
     ['Volts at the triggers', triggers.length === 0 ? '' : wordTable(TRIGGER_HEADS, triggers)],
     ['Findings and cautions', findingsText(sheet)],
-    ['Care for people and gear', list(CARE)],
   ];
   const parts = [
     `# ${escapedMarkdown(patch.title === '' ? 'Patch' : patch.title)}`,

@@ -116,7 +116,10 @@ ${part('summary')}`;
     });
     return { ...page, header: `${head}\n${about}\n${island('play')}`, sections: full.map(section) };
   }
-  const rest = PAPER_ORDER.filter((name) => !DESK.some(({ names }) => names.includes(name)));
+  // On the screen the first words of it stand beside the player.
+  const isAside = (name: Name): boolean =>
+    name === 'care' || DESK.some(({ names }) => names.includes(name));
+  const rest: readonly Name[] = [...PAPER_ORDER.filter((name) => !isAside(name)), 'care'];
   return {
     ...page,
     header: head,

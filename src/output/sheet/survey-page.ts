@@ -23,6 +23,8 @@ const STYLE = `table.form{width:calc(100% - 2px);border-collapse:collapse}
 .form.facts th:nth-child(2){width:26%}
 .form.facts th:nth-child(4){width:21%}
 .form tr{break-inside:avoid}
+/* However few its rows: a heading would stand alone on the page before. */
+section .form.form{break-inside:auto}
 .form thead{display:table-header-group}
 .form small{display:block}
 .lines{display:flex;flex-wrap:wrap;gap:1.2rem 2rem;margin:1rem 0}

@@ -312,7 +312,11 @@ export class Worksheet {
       // wait for it, so that they stay in their order.
       void this.moves.settled().then(() => {
         if (event.type === 'files') this.onDisk(event);
-        else this.store.put({ unreadable: event.message });
+        else {
+          this.store.put({ unreadable: event.message });
+          // What was said of an earlier change would stand beside the alert as if it were of this one.
+          this.say('');
+        }
       });
     else this.store.put({ isConnected: false });
   }
@@ -322,9 +326,12 @@ export class Worksheet {
     if (edition < this.edition) return;
     this.edition = edition;
     const { disk, files: here } = this.now;
+    if (this.now.unreadable !== undefined) this.say(`${fileName(files.main)} is there again.`);
     this.store.put({ disk: files, unreadable: undefined });
     // The first event, or the echo of a save.
     const isKnown = haveSameTexts(files, disk);
+    // What a save came upon is no more: the file is again as it was known.
+    if (isKnown) this.store.put({ clash: undefined });
     if (isKnown || haveSameTexts(files, here)) {
       if (haveSameTexts(files, here)) this.store.put({ conflict: undefined });
     } else if (haveSameTexts(here, disk)) {

@@ -10,6 +10,7 @@
  */
 
 import type { Definition, NumberSpec, ToldBy } from '../../modules/definition.ts';
+import { reportUnknownKind } from '../kind.ts';
 import { resolvePath } from '../paths.ts';
 import { counted } from '../text/counted.ts';
 import { type Entry, entryOf, type MapNode, mapOf, textOf } from '../text/nodes.ts';
@@ -217,9 +218,7 @@ function kindOf(
   if (kind === undefined) return undefined;
   const definition = kinds.find((one) => one.kind === kind.text);
   if (definition === undefined) {
-    const legal = kinds.map((one) => one.kind);
-    const message = `there is no kind ${quoted(kind.text)}`;
-    report.unknown('unknown-kind', kind.place, message, kind.text, legal);
+    reportUnknownKind(kind, kinds, report);
     return undefined;
   }
   if (owned === undefined || owned.definition === definition) return definition;

@@ -2,7 +2,7 @@
 
 import type { Step } from '../../modules/score.ts';
 import type { TextNode } from '../text/nodes.ts';
-import { quoted, type Report } from '../text/report.ts';
+import { type Advice, quoted, type Report } from '../text/report.ts';
 
 export const MAX_STEPS = 64;
 export const TAB_RULE =
@@ -32,6 +32,21 @@ const STEPS: ReadonlyMap<string, Step> = new Map([
   ...[2, 3, 4, 5, 6, 7, 8].map((strokes) => [String(strokes), step(strokes)] as const),
 ]);
 
+/** What editors and word processors make of quotation marks and of "-". */
+const CURLED = /[“”„‟«»‘’‚]/g;
+const DASHES = /[‐‑‒–—−]/g;
+
+/** What was expected, or the line as it was typed before an editor changed its signs. */
+function adviceOn(wrong: string, line: string): Advice {
+  const isChanged = wrong.replace(CURLED, '').replace(DASHES, '') === '';
+  if (!isChanged || line.length > 200) return { expected: TAB_RULE };
+  const typed = line.replace(CURLED, '').replace(/—/g, '--').replace(DASHES, '-');
+  return {
+    expected: 'the quotation marks " and the sign - of the keyboard',
+    nearest: `"${typed.trim()}"`,
+  };
+}
+
 /**
  * Reads a line of drum tab, 1 to 64 steps.
  * @returns undefined, with each run of wrong characters reported, if it cannot be read.
@@ -45,7 +60,8 @@ export function readTab(node: TextNode, report: Report): readonly Step[] | undef
     else if (!/^[\s|]/.test(match[0])) {
       wrong = true;
       const at = node.within(match.index, match.index + match[0].length);
-      report.add('pattern', at, `${quoted(match[0])} is not a step`, { expected: TAB_RULE });
+      const message = `${quoted(match[0])} is not a step`;
+      report.add('pattern', at, message, adviceOn(match[0], node.text));
     }
   }
   if (wrong) return undefined;

@@ -43,7 +43,7 @@ export interface Entry {
 
 const NAME = /^[A-Za-z][A-Za-z0-9_-]*$/;
 export const MAX_NAME = 40;
-export const NAME_RULE = `a letter, then letters, digits, "-" or "_", at most ${MAX_NAME} in all`;
+export const NAME_RULE = `a letter from a to z, then such letters, digits, "-" or "_", at most ${MAX_NAME} in all`;
 /** The same rule for the JSON Schema. */
 export const NAME_PATTERN = `^[A-Za-z][A-Za-z0-9_-]{0,${MAX_NAME - 1}}$`;
 

@@ -59,7 +59,7 @@ export function readYaml(
   const scanned = scan(text, place, report);
   if (!scanned) return undefined;
   const { contents, errors } = compose(scanned.words, text.length);
-  reportErrors(errors, place, report, scanned.refused);
+  reportErrors(errors, text, place, report, scanned.refused);
   // A tree built in spite of broken syntax would only raise complaints about things that are right.
   if (errors.length > 0 || contents === null) return undefined;
   return convert(contents, text, place, report, 1);
@@ -167,7 +167,10 @@ function compose(
 /** Own words for the commonest slips; the parser's own serve for the rest. */
 const SLIPS: { readonly [code: string]: string } = {
   TAB_AS_INDENT: 'a tab cannot indent a line: use spaces',
-  BLOCK_AS_IMPLICIT_KEY: 'two keys on one line: put the second on a line of its own, or in { }',
+  BLOCK_AS_IMPLICIT_KEY:
+    'two keys on one line: put the second on a line of its own, or in { }; ' +
+    'a text that has a colon goes in quotation marks',
+  BLOCK_IN_FLOW: 'a "-" ahead of a space begins a list: put drum tab in quotation marks',
   MULTILINE_IMPLICIT_KEY: 'a key without a value: it needs ": ", a colon and a space, after it',
   MULTIPLE_DOCS: 'a second document: one file holds one patch',
 };
@@ -175,19 +178,34 @@ const SLIPS: { readonly [code: string]: string } = {
 /** What a line has that is indented otherwise than the one before, and then all that are not. */
 const INDENTS: readonly string[] = ['TAB_AS_INDENT', 'BAD_INDENT'];
 
+/** A line that begins with a space that YAML does not count as one, as word processors and web pages have. */
+const ODD_INDENT = /(?<=^ *)[\u00a0\u1680\u2000-\u200b\u202f\u205f\u3000\ufeff]+/mu;
+
 /** One problem a line, and one of indentation, since a slip makes the parser stumble several times over. */
 function reportErrors(
   errors: readonly YAMLParseError[],
+  text: string,
   place: Placing,
   report: Report,
   refused: ReadonlySet<number>,
 ): void {
   const lines = new Set(refused);
+  const odd = ODD_INDENT.exec(text);
   let isTold = false;
   for (const { code, message, pos } of errors) {
     const at = place(pos[0], pos[1]);
     if (lines.has(at.line) || (code === 'BAD_INDENT' && isTold)) continue;
-    if (INDENTS.includes(code)) isTold = true;
+    if (INDENTS.includes(code)) {
+      isTold = true;
+      if (odd !== null) {
+        const end = odd.index + odd[0].length;
+        report.add('syntax', place(odd.index, end), 'this space is not a plain one', {
+          expected: 'spaces of the space bar; text from a page or a word processor may have others',
+        });
+        lines.add(at.line);
+        continue;
+      }
+    }
     lines.add(at.line);
     report.add('syntax', at, SLIPS[code] ?? lowerFirst(message));
   }

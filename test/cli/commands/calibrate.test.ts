@@ -373,6 +373,7 @@ describe('a dial file that is wrong', () => {
       'own.yaml',
       '--svg',
       'old.svg',
+      '--force',
     ]);
     expect({ status, stdout }, stderr).toEqual({ status: 2, stdout: '' });
     expect(stderr).toMatch(

@@ -49,6 +49,32 @@ describe('volts', () => {
     expect(status).toBe(0);
   });
 
+  it('says that sound may be louder than listed, where there is any', () => {
+    const at = folder();
+    // By the closed form of a filter's resonance: at its cutoff low is q times as loud as what goes in.
+    const loud = `modules:
+  tone: { kind: oscillator, at-zero: 1 kHz }
+  bank: { kind: filter, cutoff: 1 kHz, q: 2 }
+  out: { kind: output }
+cables: [tone.sine -> bank.in, bank.low -> out.left]
+`;
+    writeFileSync(join(at, 'loud.yaml'), loud);
+    const { stdout } = forehear(at, ['volts', 'loud.yaml']);
+    expect(stdout).toMatch(/out\.left +bank\.low +-4\.95 V +4\.95 V\n\nSound is listed as loud as/);
+    const run = ['render', 'loud.yaml', '--seconds', '0.2', '--tap', 'bank.low', '--json'];
+    const { files } = JSON.parse(forehear(at, run).stdout);
+    // 10 V is full scale of a tap.
+    const volts = 10 * 10 ** (files[1].peakDbfs / 20);
+    expect(volts).toBeGreaterThan(1.9 * 4.95);
+    const gates = `modules:
+  tick: { kind: clock }
+  shape: { kind: envelope }
+cables: [tick.out -> shape.trigger]
+`;
+    writeFileSync(join(at, 'gates.yaml'), gates);
+    expect(forehear(at, ['volts', 'gates.yaml']).stdout).not.toContain('Sound');
+  });
+
   it('gives the shape that is promised, with worst cases when asked', () => {
     const at = folder();
     const { nets } = JSON.parse(

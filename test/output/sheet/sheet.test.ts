@@ -206,7 +206,7 @@ function dataOf(file: Uint8Array): Buffer {
 }
 
 /** HTML elements that have no end tag (WHATWG HTML, 13.1.2). */
-const VOID = new Set(['meta', 'br', 'input', 'img', 'link', 'hr']);
+const VOID = new Set(['meta', 'br', 'input', 'img', 'link', 'hr', 'wbr']);
 
 /** Checks that tags nest, and gives all attributes. */
 function attributesOf(html: string): (readonly [element: string, name: string, value: string])[] {
@@ -281,10 +281,10 @@ cables: []`);
     attributesOf(page);
     const headings = [...page.matchAll(/<h2 [^>]*>([^<]*)/g)];
     expect(headings.map(([, words]) => words)).toEqual([
+      'Care for people and gear',
       'Block diagram',
       'Settings',
       'Findings and cautions',
-      'Care for people and gear',
     ]);
   });
 });
@@ -294,12 +294,12 @@ describe('sheetMarkdown', () => {
     const text = sheetMarkdown(await sheetOf(example('closed-hat', true), { length: LENGTH }));
     expect(text).toContain('- [ ] 1. `drums.hat` to `adapt.voltage-in` (gate, trigger or clock)');
     expect(text.match(/^## .*$/gm)).toEqual([
-      '## 1. Cables',
-      '## 2. Settings',
-      '## 3. Score of time',
-      '## 4. Volts at the triggers',
-      '## 5. Findings and cautions',
-      '## 6. Care for people and gear',
+      '## 1. Care for people and gear',
+      '## 2. Cables',
+      '## 3. Settings',
+      '## 4. Score of time',
+      '## 5. Volts at the triggers',
+      '## 6. Findings and cautions',
     ]);
     expect(text).toContain('decay **110 ms** (dial 4.9)');
   });

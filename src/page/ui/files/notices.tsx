@@ -32,11 +32,13 @@ function Alert() {
       ? 'Not saved: the file has changed on disk'
       : conflict !== undefined
         ? 'The file has changed on disk'
-        : hasProblems || unreadable !== undefined
-          ? 'The file has problems; the last good sound plays'
-          : isConnected
-            ? undefined
-            : 'Forehear is not connected';
+        : unreadable !== undefined
+          ? 'The file cannot be read; the last good sound plays'
+          : hasProblems
+            ? 'The file has problems; the last good sound plays'
+            : isConnected
+              ? undefined
+              : 'Forehear is not connected';
   return words === undefined ? null : <a href="#problems">{words}</a>;
 }
 
