@@ -27,7 +27,7 @@ import { wrongFile, wrongRequest } from '../exit.ts';
 import { jackArgument } from '../options.ts';
 import { type Output, planOutputs, SVG, type WantedFile } from '../outputs.ts';
 import { readPatchFile } from '../read-patch.ts';
-import { factsText, type WrittenFacts, writeFacts } from '../reports/facts-into.ts';
+import { factsText, type MergedFacts, writeFacts } from '../reports/facts-into.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { table } from '../table.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
@@ -138,7 +138,7 @@ function drawnOf(
 }
 
 /** Writes what the one channel shows. @throws Stop where there are several and none was chosen. */
-function intoRack(rack: string, jack: string, channels: readonly Channel[] = []): WrittenFacts {
+function intoRack(rack: string, jack: string, channels: readonly Channel[] = []): MergedFacts {
   const [only, ...others] = channels;
   if (only === undefined || others.length > 0)
     throw wrongRequest(
