@@ -46,6 +46,8 @@ const MOST_TOLD = 40;
 /** s; a smaller deviation may be the tick of a MIDI file, and is not reported. */
 const LEAST_TOLD = 0.002;
 const MOST_BARS = 20_000;
+/** Hz: what hits are measured at. */
+const LOWEST_RATE = 1000;
 
 export function register(program: Command): void {
   program
@@ -224,6 +226,10 @@ function heard(file: string, { tempo: given, channel }: Options): Music {
     throw wrongRequest('--channel is for MIDI files: a recording has one line of hits.');
   const wav = new WavFile(file);
   try {
+    if (wav.sampleRate < LOWEST_RATE)
+      throw new TabError(
+        `its sample rate is ${wav.sampleRate} Hz, too low to hear strokes by: record at ${LOWEST_RATE} Hz or more.`,
+      );
     const meter = new EventMeter(wav.sampleRate, wav.channels, { hitSpectra: false });
     for (const block of wav.blocks) meter.add(block);
     const { hits, tempo } = meter.finish();

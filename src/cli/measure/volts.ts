@@ -409,7 +409,9 @@ function placeText(start: number): string {
 
 function alignedText(alignment: Alignment | undefined, { jack, name }: Plan): readonly string[] {
   if (alignment === undefined)
-    return [`not ${jack} of ${name}: fewer than half of its pulses are there`];
+    return [
+      `not ${jack} of ${name}: fewer than half of its pulses are there, or most of those recorded are not its own`,
+    ];
   const { start, asWell, drift, pulses, extra } = alignment;
   const lates = pulses.flatMap(({ late }) => (late === undefined ? [] : [late]));
   const worst = lates.reduce((most, late) => Math.max(most, Math.abs(late)), 0);
