@@ -8,6 +8,7 @@ import { defectsOf } from '../../measure/defects.ts';
 import { DOUBT_NOTE, isDoubted, showsDoubt, withDoubt } from '../../measure/doubt.ts';
 import { burstsOf, ringing } from '../../measure/hits/bursts.ts';
 import { EventMeter } from '../../measure/hits/events.ts';
+import { tempoInThrees } from '../../measure/hits/grids/in-threes.ts';
 import type { Hit } from '../../measure/hits/hits.ts';
 import { typical } from '../../measure/hits/typical.ts';
 import { speakersOf } from '../../measure/loudness/speakers.ts';
@@ -100,7 +101,7 @@ export function register(program: Command): void {
     )
     .option(
       '--into <file>',
-      'with --as-volts: write levels, rise and width into this rack, at the jack that --jack names; all else in it stays as it is',
+      'with --as-volts: write levels, rise and width into this rack, at the jack that --jack names; all else in it stays as it is, and so does what it has more exactly',
     )
     .addOption(jsonOption())
     .addOption(quietOption())
@@ -366,12 +367,17 @@ function doubts({ reasons, reliability, decayTauSeconds }: Hit): string {
   return told.filter((text) => text !== '').join(', ');
 }
 
-function tempoText({ tempo, onsets }: Measures): string {
+function tempoText({ tempo, onsets, hits }: Measures): string {
   const count = counted(onsets.length, 'onset');
   if (tempo === null) return `${count}; no tempo can be found from them`;
   const swing = tempo.swingPercent === null ? '' : `, swing ${tempo.swingPercent.toFixed(1)} %`;
   const bpm = withDoubt(`${tempo.bpm.toFixed(1)} bpm`, tempo.reliability);
-  const others = tempo.otherBpm.map((one) => `, or as well ${one.toFixed(1)} bpm`).join('');
+  const mains = hits.map(({ time, flam, drag }) => drag?.time ?? flam?.time ?? time);
+  const inThrees = hits.length === onsets.length ? tempoInThrees(mains) : null;
+  const others = [
+    ...tempo.otherBpm.map((one) => `, or as well ${one.toFixed(1)} bpm`),
+    ...(inThrees === null ? [] : [`, or as triplets ${inThrees.toFixed(1)} bpm`]),
+  ].join('');
   return `${count}; ${bpm} (or half or double${others}), ${counted(tempo.stepsPerQuarter, 'step')} per quarter${swing}, ${(100 * tempo.onGrid).toFixed(0)} % on the grid`;
 }
 

@@ -7,6 +7,7 @@ import { InputError, readInput } from '../../files/inputs.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { isDoubted } from '../../measure/doubt.ts';
 import { EventMeter } from '../../measure/hits/events.ts';
+import { tempoInThrees } from '../../measure/hits/grids/in-threes.ts';
 import type { Tempo } from '../../measure/hits/tempo.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { fragment, lineParts, percent } from '../../tab/fragment.ts';
@@ -239,15 +240,24 @@ function heard(file: string, { tempo: given, channel }: Options): Music {
         `${counted(hits.length, 'hit')} in it show no tempo: give one with --tempo.`,
       );
     const music = hitsMusic(hits, given ?? Number((bpm ?? 120).toFixed(2)));
-    const doubts = given === undefined && tempo !== null ? doubtsOf(tempo) : [];
+    const mains = hits.map(({ time, flam, drag }) => drag?.time ?? flam?.time ?? time);
+    const doubts =
+      given === undefined && tempo !== null ? doubtsOf(tempo, tempoInThrees(mains)) : [];
     return { ...music, remarks: [...doubts, ...music.remarks] };
   } finally {
     wav.close();
   }
 }
 
-/** What a recording leaves open about its tempo. */
-function doubtsOf({ bpm, reliability, otherBpm }: Tempo): readonly string[] {
+/** What a recording leaves open about its tempo. @param inThrees the tempo of equal steps as triplets. */
+function doubtsOf(
+  { bpm, reliability, otherBpm }: Tempo,
+  inThrees: number | null,
+): readonly string[] {
+  if (inThrees !== null)
+    return [
+      `Its hits are all as far apart, which shows no quarters: in fours that is ${bpm.toFixed(1)} bpm, in threes ${inThrees.toFixed(1)}. If it is triplets, give --tempo ${inThrees.toFixed(1)}.`,
+    ];
   if (!isDoubted(reliability) && otherBpm.length === 0) return [];
   const others = otherBpm.map((one) => `${one.toFixed(1)} bpm`).join(' or ');
   const why =
@@ -292,7 +302,8 @@ Examples:
 
 The tab is a rhythm named drums, to be pasted among the modules of a patch, or kept in its own file and
 named in "parts: { beat: beat.yaml }". A recording has one line, and its first hit is the first beat.
-Where the hits of a recording fit another tempo about as well, the report names it.
+Where the hits of a recording fit another tempo about as well, the report names it, as it does for equal steps,
+which may be triplets: --tempo says which.
 With --into a bar of the music becomes a pattern of the patch, line by line: its channel is that of the same
 name, or of the same note. What is unclear is refused, and nothing is written: a line that the patch has no
 channel for, a pattern of another length, one that is there and was not named. Tempo and song stay.

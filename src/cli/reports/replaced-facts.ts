@@ -14,7 +14,7 @@ import type { Rack } from '../../patch/rack/rack.ts';
 import { formatBriefly } from '../../patch/units.ts';
 
 /** One fact of a jack. */
-export interface Said {
+export interface SaidFact {
   /** As a rack writes it, such as `5 V +- 50 mV`. */
   readonly text: string;
   /** V, ohm or s; of a level that is a share of what the settings make it, that share. */
@@ -25,13 +25,13 @@ export interface Said {
 }
 
 /** How a new fact stands to the one before. */
-export type Standing = 'surer' | 'less sure' | 'contradicts' | 'untold' | 'as sure';
+export type FactStanding = 'surer' | 'less sure' | 'contradicts' | 'untold' | 'as sure';
 
 export interface Replaced {
   readonly fact: string;
   readonly before: string;
   readonly after: string;
-  readonly standing: Standing;
+  readonly standing: FactStanding;
 }
 
 /** Digits of a value, and of how far off it may be. */
@@ -43,7 +43,7 @@ const SAME = 1e-9;
 export function saidIn(
   rack: Rack | undefined,
   at: { readonly unit: string; readonly jack: string; readonly fact: string },
-): Said | undefined {
+): SaidFact | undefined {
   const unit = rack?.units.find(({ name }) => name === at.unit);
   const isOut = [OUTPUT_FACTS, PULSE_FACTS, SWITCH_FACTS].some((specs) => at.fact in specs);
   const isIn = [INPUT_FACTS, TRIGGER_FACTS].some((specs) => at.fact in specs);
@@ -56,7 +56,7 @@ export function saidIn(
   return undefined;
 }
 
-function asSaid({ values, doubts, shares }: MeasuredFacts, fact: string): Said {
+function asSaid({ values, doubts, shares }: MeasuredFacts, fact: string): SaidFact {
   const all = {
     ...INPUT_FACTS,
     ...TRIGGER_FACTS,
@@ -73,7 +73,7 @@ function asSaid({ values, doubts, shares }: MeasuredFacts, fact: string): Said {
 }
 
 /** How a new fact stands to what was said before. */
-export function standing(before: Said, after: Said): Standing {
+export function standing(before: SaidFact, after: SaidFact): FactStanding {
   const [was, is] = [before.doubt ?? 0, after.doubt ?? 0];
   const apart = Math.abs(after.value - before.value);
   if (before.isShare !== after.isShare) return 'contradicts';
@@ -85,7 +85,7 @@ export function standing(before: Said, after: Said): Standing {
   return before.doubt === undefined || is < was ? 'surer' : 'less sure';
 }
 
-const WORDS: { readonly [one in Standing]: string } = {
+const WORDS: { readonly [one in FactStanding]: string } = {
   surer: 'which it makes surer',
   'as sure': 'which was as sure',
   'less sure': 'which was surer',

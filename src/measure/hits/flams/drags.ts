@@ -247,9 +247,11 @@ function readingOf(stretch: Stretch, sound: KnownStroke, starts: readonly number
 }
 
 function isDrag({ gains }: Reading): boolean {
-  const softer = softerThanMain(gains);
-  const least = Math.min(...softer);
-  const most = Math.max(...softer);
+  let [least, most] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+  for (const softer of softerThanMain(gains)) {
+    least = Math.min(least, softer);
+    most = Math.max(most, softer);
+  }
   return least >= LEAST_DB && most <= MOST_DB && most - least <= UNEVEN_DB;
 }
 
