@@ -51,6 +51,7 @@ export const LONG: readonly string[] = [
   'test/hazards.test.ts',
   'test/measure/dials/dials.test.ts',
   'test/measure/dials/stated-errors.test.ts',
+  'test/measure/hits/flams/drags.test.ts',
   'test/measure/hits/hits.test.ts',
   'test/measure/hits/onsets.test.ts',
   'test/measure/hits/reliability.test.ts',

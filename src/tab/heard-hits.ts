@@ -13,6 +13,11 @@ export interface HeardHit {
     readonly seconds: number;
     readonly softerDb: number;
   } | null;
+  /** Present if it is the last heard of a main stroke and several grace strokes before it. */
+  readonly drag?: {
+    readonly time: number;
+    readonly graces: readonly { readonly seconds: number; readonly softerDb: number }[];
+  } | null;
 }
 
 /** Strokes this near are the same stroke, s. */
@@ -56,19 +61,23 @@ export function withoutDrags(
   return { hits, left };
 }
 
-/** Each stroke by itself, also two that were heard as one hit. */
+/** Each stroke by itself, also those that were heard as one hit. */
 function strokesOf(heard: readonly HeardHit[]): readonly HeardHit[] {
   const strokes: HeardHit[] = [];
-  for (const { time, peakDbfs, flam = null } of heard) {
-    if (flam === null) {
+  for (const { time, peakDbfs, flam = null, drag = null } of heard) {
+    const main = drag ?? flam;
+    if (main === null) {
       strokes.push({ time, peakDbfs });
       continue;
     }
-    const grace = { time: flam.time - flam.seconds, peakDbfs: peakDbfs - flam.softerDb };
-    const last = strokes.at(-1);
-    // The drum still rings under the grace stroke, so that this may seem as loud as the main one.
-    if (last !== undefined && Math.abs(last.time - grace.time) < SAME) strokes.pop();
-    strokes.push(grace, { time: flam.time, peakDbfs });
+    for (const { seconds, softerDb } of drag?.graces ?? (flam === null ? [] : [flam])) {
+      const grace = { time: main.time - seconds, peakDbfs: peakDbfs - softerDb };
+      // The drum still rings under a grace stroke, so that one heard by itself may seem as loud as the main one.
+      const same = strokes.findLastIndex(({ time }) => Math.abs(time - grace.time) < SAME);
+      if (same >= 0) strokes.splice(same, 1);
+      strokes.push(grace);
+    }
+    strokes.push({ time: main.time, peakDbfs });
   }
   return strokes.sort((a, b) => a.time - b.time);
 }

@@ -39,7 +39,10 @@ export function hitsMusic(heard: readonly HeardHit[], bpm: number): Music {
   const isCut = beginsWithin(all, bpm);
   const hits = isCut ? all.slice(1) : all;
   const [first] = hits;
-  if (first === undefined) throw new TabError('no hits were found in it.');
+  if (first === undefined)
+    throw new TabError(
+      'no hits were found in it. Record something struck, with a little silence before it; forehear measure says what a recording suffers from.',
+    );
   const levels = hits.map(({ peakDbfs }) => peakDbfs).sort((a, b) => a - b);
   const middle = levels[levels.length >> 1] as number;
   const start = startOf(hits, bpm);

@@ -40,4 +40,6 @@ export interface MidiContent {
   readonly end: number;
   /** Whether its time is frames of film, so that a tempo may be given for it. */
   readonly isFilm: boolean;
+  /** What in the file was not read, with the byte where it begins; each is a sentence. */
+  readonly remarks: readonly string[];
 }

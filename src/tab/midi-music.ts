@@ -89,7 +89,7 @@ export function midiMusic(content: MidiContent, choice: MidiChoice): Music {
         ? 'there are no notes in it.'
         : `no notes are on channel ${choice.channel}.`,
     );
-  const remarks: string[] = [];
+  const remarks: string[] = [...content.remarks];
   const others = content.notes.length - notes.length;
   if (others > 0) remarks.push(`${others} notes on other channels than ${channel} were left out.`);
   const { lines, lineOf } = linesOf(notes, content.names);

@@ -6,6 +6,7 @@
  * status, meta events (from memory).
  */
 
+import { counted } from '../patch/text/counted.ts';
 import type { MidiContent, MidiMetre, MidiNote, MidiTempo } from './midi-content.ts';
 import { filmTicksOf, inQuarters } from './midi-film.ts';
 
@@ -25,6 +26,8 @@ const SLOWEST = 60_000_000;
 const FASTEST = SLOWEST / 999;
 /** Times up to here are exact to far less than a tick. */
 const MOST_TICKS = 2 ** 40;
+/** Bytes of a chunk's type and length. */
+const HEAD = 8;
 /** A bar of the finest note that a time signature may name here. */
 const FINEST = 6;
 
@@ -73,6 +76,7 @@ export function readMidi(bytes: Uint8Array, bpm?: number): MidiContent {
       bytes.length,
       `the file ends after ${tracks} of the ${count} tracks that its header says.`,
     );
+  readRest(file, count, found);
   const content = found.sorted(division);
   if (perSecond === undefined) return content;
   if (bpm === undefined && content.tempos.length === 0)
@@ -83,12 +87,47 @@ export function readMidi(bytes: Uint8Array, bpm?: number): MidiContent {
   return inQuarters(content, perSecond, bpm);
 }
 
+/**
+ * What comes after the last track. SMF 1.0 has readers pass over chunks of types that they do not know; anything else is
+ * told, since it may be music.
+ */
+function readRest(file: Bytes, count: number, found: Content): void {
+  let more = 0;
+  let first = 0;
+  while (file.left > 0) {
+    const start = file.at;
+    const length = chunkLength(file);
+    if (length === undefined) {
+      found.remarks.push(
+        `byte ${start}: ${counted(file.left + file.at - start, 'byte')} after the last track are no chunk of a MIDI file, and were left out.`,
+      );
+      break;
+    }
+    if (file.text(4) === 'MTrk' && more++ === 0) first = start;
+    file.part(4 + length, start, 'a chunk');
+  }
+  if (more > 0)
+    found.remarks.push(
+      `byte ${first}: ${counted(more, 'track')} more than the ${count} that the header says, left out.`,
+    );
+}
+
+/** The length of the chunk that begins here; undefined if none does. Nothing is read. */
+function chunkLength(file: Bytes): number | undefined {
+  if (file.left < HEAD) return undefined;
+  const head = file.ahead(HEAD);
+  const type = head.text(4);
+  const length = head.number(4, 'the length of a chunk');
+  return printable(type) === type && length <= file.left - HEAD ? length : undefined;
+}
+
 class Content {
   readonly notes: MidiNote[] = [];
   readonly tempos: MidiTempo[] = [];
   readonly metres: MidiMetre[] = [];
   readonly markers: number[] = [];
   readonly names: string[] = [];
+  readonly remarks: string[] = [];
   end = 0;
 
   sorted(ticksPerQuarter: number): MidiContent {
@@ -102,6 +141,7 @@ class Content {
       names: this.names,
       end: this.end,
       isFilm: false,
+      remarks: this.remarks,
     };
   }
 }
@@ -119,7 +159,12 @@ function readTrack(track: Bytes, index: number, found: Content): void {
     let status = track.byte('an event');
     if (status === 0xff) {
       running = 0;
-      if (readMeta(track, { at, tick, index }, found)) return;
+      if (!readMeta(track, { at, tick, index }, found)) continue;
+      if (track.left > 0)
+        found.remarks.push(
+          `byte ${track.at}: ${counted(track.left, 'byte')} after the end of track ${index + 1}, left out.`,
+        );
+      return;
     } else if (status === 0xf0 || status === 0xf7) {
       running = 0;
       const length = track.variable('the length of a system message');
@@ -211,6 +256,11 @@ class Bytes {
 
   get left(): number {
     return this.end - this.at;
+  }
+
+  /** The next bytes by themselves, still to be read here. */
+  ahead(length: number): Bytes {
+    return new Bytes(this.bytes, this.at, this.at + length);
   }
 
   byte(what: string): number {

@@ -166,3 +166,72 @@ describe('a broken MIDI file is refused with the byte', () => {
     );
   });
 });
+
+// SMF 1.0 (RP-001, from memory): a reader passes over chunks of types that it does not know. What is no chunk, and
+// tracks that the header does not count, may be music, so each is told with its byte.
+describe('what a MIDI file holds beside the tracks of its header', () => {
+  const remarksOf = (bytes: Uint8Array): readonly string[] =>
+    midiMusic(readMidi(bytes), CHOICE).remarks;
+  const joined = (...parts: readonly (readonly number[] | Uint8Array)[]): Uint8Array =>
+    Uint8Array.from(parts.flatMap((part) => [...part]));
+  const chunk = (type: string, ...data: readonly number[]): number[] => [
+    ...new TextEncoder().encode(type),
+    ...[0, 0, 0, data.length],
+    ...data,
+  ];
+  const END = GOOD.length;
+
+  it('is passed over where it is a chunk of another type, before a track or after all', () => {
+    expect(remarksOf(joined(GOOD, chunk('XFIH', 1, 2, 3)))).toEqual([]);
+    const between = joined(GOOD.slice(0, 14), chunk('XFKM', 1, 2), GOOD.slice(14));
+    expect(remarksOf(between)).toEqual([]);
+    expect(readMidi(between).notes).toEqual(readMidi(GOOD).notes);
+  });
+
+  it.each([
+    ['three bytes', [1, 2, 3], `byte ${END}: 3 bytes after the last track are no chunk`],
+    ['zeros', new Array(20).fill(0), `byte ${END}: 20 bytes after`],
+    ['a chunk that is cut off', chunk('XFIH', 1, 2, 3).slice(0, -1), `byte ${END}: 10 bytes after`],
+    [
+      'junk behind a chunk',
+      [...chunk('XFIH', 1), 7, 7],
+      `byte ${END + 9}: 2 bytes after the last track`,
+    ],
+    ['a track too many', GOOD.slice(14), `byte ${END}: 1 track more than the 1`],
+    [
+      'tracks too many around a chunk',
+      [...GOOD.slice(14), ...chunk('XFIH', 1), ...GOOD.slice(14)],
+      `byte ${END}: 2 tracks more than the 1`,
+    ],
+  ])('is told with its byte: %s', (_, rest, words) => {
+    const bytes = joined(GOOD, rest);
+    const remarks = remarksOf(bytes);
+    expect(remarks).toHaveLength(1);
+    expect(remarks[0]).toContain(words);
+    expect(readMidi(bytes).notes).toEqual(readMidi(GOOD).notes);
+  });
+
+  it('is told where events follow the end of a track within it', () => {
+    const note = [0, 0x99, 40, 100];
+    const bytes = joined(GOOD, note);
+    bytes[21] = (bytes[21] as number) + note.length;
+    expect(remarksOf(bytes)).toEqual([`byte ${END}: 4 bytes after the end of track 1, left out.`]);
+  });
+
+  it('is told or refused, whichever length in it is off', () => {
+    // The second byte of each length, so that the chunk stays within the file or does not.
+    for (const at of [7, 21])
+      for (const off of [-5, -4, -2, -1, 1, 2, 4, 5]) {
+        const bytes = GOOD.slice();
+        bytes[at] = (bytes[at] as number) + off;
+        let remarks: readonly string[] = [];
+        try {
+          remarks = remarksOf(bytes);
+        } catch (error) {
+          expect(error).toBeInstanceOf(MidiReadError);
+          continue;
+        }
+        expect(remarks.length, `${off} at ${at}`).toBeGreaterThan(0);
+      }
+  });
+});

@@ -7,6 +7,7 @@ import { entryOf, type MapNode, type Node } from '../../patch/text/nodes.ts';
 import { Report } from '../../patch/text/report.ts';
 import { type SourceText, sourceOf } from '../../patch/text/source.ts';
 import { readYaml } from '../../patch/text/yaml.ts';
+import { formatBriefly } from '../../patch/units.ts';
 import { wrongFile } from '../exit.ts';
 import { problemsStop } from '../read-patch.ts';
 import type { CalibratedDial } from './calibrated.ts';
@@ -69,6 +70,39 @@ export function withDials(file: string, text: string, dials: readonly Calibrated
     throw problemsStop(problems, { main: file, set: [], texts: { [file]: changed } });
   return changed;
 }
+
+/** A position of a dial whose value in the rack a measured one takes the place of, as both are written. */
+export interface ReplacedPosition {
+  readonly unit: string;
+  readonly setting: string;
+  readonly position: number;
+  readonly before: string;
+  readonly after: string;
+}
+
+/** The positions that a rack had otherwise, by more than a rounding of what is written. */
+export function replacedPositions(dials: readonly CalibratedDial[]): readonly ReplacedPosition[] {
+  return dials.flatMap(({ dial, points }) => {
+    const known = dial.owned?.dials.get(dial.setting);
+    if (known === undefined) return [];
+    return points.flatMap(({ clip: { position }, text, value }) => {
+      const before = known.points.find((point) => point.position === position);
+      if (before === undefined || Math.abs(before.value - value) <= SAME * Math.abs(value))
+        return [];
+      const { unit, setting } = dial;
+      const was = formatBriefly(before.value, known.quantity);
+      return [{ unit, setting, position, before: was, after: text }];
+    });
+  });
+}
+
+/** A sentence without its full stop. */
+export function replacedPositionText(one: ReplacedPosition): string {
+  return `${one.unit}.${one.setting} at ${one.position}: ${one.after} takes the place of ${one.before}`;
+}
+
+/** Bits that writing and reading a number leave. */
+const SAME = 1e-6;
 
 /** The table as it is written into a rack that does not have it yet. */
 export function tableText({ points }: CalibratedDial): string {

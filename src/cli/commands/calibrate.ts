@@ -9,7 +9,12 @@ import { Report } from '../../patch/text/report.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { type CalibratedDial, calibrated } from '../calibrate/calibrated.ts';
 import { dialData, dialReport, dialsPicture } from '../calibrate/calibration-report.ts';
-import { requireFits, withDials } from '../calibrate/dials-into.ts';
+import {
+  replacedPositions,
+  replacedPositionText,
+  requireFits,
+  withDials,
+} from '../calibrate/dials-into.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { jsonOption, quietOption } from '../options.ts';
 import { forceOption, OutputOption, planOutputs, SVG } from '../outputs.ts';
@@ -72,14 +77,21 @@ async function run(file: string, options: Options): Promise<void> {
     await output.deliver();
   }
   if (rack !== undefined && rack.after !== rack.before) replaceTexts([rack]);
+  const replaced = rack === undefined ? [] : replacedPositions(dials);
   const words = [
     ...dials.map(dialReport),
-    ...(rack === undefined ? [] : [`into ${rack.path}, as dials of its units`]),
+    ...(rack === undefined
+      ? []
+      : [
+          [`into ${rack.path}, as dials of its units`, ...replaced.map(replacedPositionText)].join(
+            '\n',
+          ),
+        ]),
     ...(output === undefined || output.isStandard ? [] : [output.path]),
   ].join('\n\n');
   if (json) {
     const files = output === undefined ? [] : [{ path: output.path, kind: 'chart' }];
-    sayJson({ file, dials: dials.map(dialData), into: rack?.path ?? null, files });
+    sayJson({ file, dials: dials.map(dialData), into: rack?.path ?? null, replaced, files });
   } else if (!options.quiet) {
     if (output?.isStandard) tell(words);
     else say(words);

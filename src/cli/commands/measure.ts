@@ -4,7 +4,7 @@ import { type Command, Option } from 'commander';
 import { milliseconds, unit } from '../../compare/figures.ts';
 import { DOUBT_NOTE, isDoubted, percentage, showsDoubt, withDoubt } from '../../measure/doubt.ts';
 import { burstsOf, ringing } from '../../measure/hits/bursts.ts';
-import type { Flam } from '../../measure/hits/flams/flam.ts';
+import { tempoInThrees } from '../../measure/hits/grids/in-threes.ts';
 import type { Hit } from '../../measure/hits/hits.ts';
 import { typical } from '../../measure/hits/typical.ts';
 import { speakersOf } from '../../measure/loudness/speakers.ts';
@@ -85,7 +85,7 @@ export function register(program: Command): void {
     )
     .option(
       '--into <file>',
-      'with --as-volts: write levels, rise and width into this rack, at the jack that --jack names; all else in it stays as it is',
+      'with --as-volts: write levels, rise and width into this rack, at the jack that --jack names; all else in it stays as it is, and so does what it has more exactly',
     )
     .addOption(jsonOption())
     .addOption(quietOption())
@@ -193,7 +193,7 @@ function report({ file, layout, measures, defects }: MeasuredFile): string {
     const [rows, falls] = [hits.map(hitRow), hits.map(fallRow)];
     lines.push('', table([HIT_COLUMNS, ...rows], 2));
     if (burstsOf(hits).length < hits.length) lines.push(STROKES);
-    const flams = hits.flatMap(({ flam }) => (flam === null ? [] : [flamRow(flam)]));
+    const flams = hits.flatMap(gracesRow);
     if (flams.length > 0) lines.push('', FLAMS, table([FLAM_COLUMNS, ...flams], 2));
     lines.push('', FALLS, table([FALL_COLUMNS, ...falls], 2));
     if (showsDoubt([...rows, ...falls].flat())) lines.push(`  ${DOUBT_NOTE}`);
@@ -242,15 +242,18 @@ function hitRow(hit: Hit): string[] {
   ];
 }
 
-const FLAMS = '  Grace strokes, heard where the ringing is taken out; only where that is certain';
-const FLAM_COLUMNS = ['main stroke at', 'grace stroke before it', 'softer by'];
+const FLAMS =
+  '  Grace strokes, heard where the ringing is taken out, or told by other strokes of the same drum; only where that\n  is certain';
+const FLAM_COLUMNS = ['main stroke at', 'grace strokes before it', 'softer by'];
 
-function flamRow({ time, seconds: apart, softerDb, reliability }: Flam): string[] {
-  return [
-    seconds(time),
-    withDoubt(milliseconds(apart), reliability),
-    `about ${softerDb.toFixed(0)} dB`,
-  ];
+function gracesRow({ flam, drag }: Hit): readonly string[][] {
+  const one = flam === null ? null : { ...flam, graces: [flam] };
+  const told = drag ?? one;
+  if (told === null) return [];
+  const { time, graces, reliability } = told;
+  const apart = graces.map(({ seconds }) => milliseconds(seconds)).join(', ');
+  const softer = graces.map(({ softerDb }) => softerDb.toFixed(0)).join(', ');
+  return [[seconds(time), withDoubt(apart, reliability), `about ${softer} dB`]];
 }
 
 const FALLS =
@@ -296,12 +299,17 @@ function doubts({ reasons, reliability, decayTauSeconds }: Hit): string {
   return told.filter((text) => text !== '').join(', ');
 }
 
-function tempoText({ tempo, onsets }: Measures): string {
+function tempoText({ tempo, onsets, hits }: Measures): string {
   const count = counted(onsets.length, 'onset');
   if (tempo === null) return `${count}; no tempo can be found from them`;
   const swing = tempo.swingPercent === null ? '' : `, swing ${tempo.swingPercent.toFixed(1)} %`;
   const bpm = withDoubt(`${tempo.bpm.toFixed(1)} bpm`, tempo.reliability);
-  const others = tempo.otherBpm.map((one) => `, or as well ${one.toFixed(1)} bpm`).join('');
+  const mains = hits.map(({ time, flam, drag }) => drag?.time ?? flam?.time ?? time);
+  const inThrees = hits.length === onsets.length ? tempoInThrees(mains) : null;
+  const others = [
+    ...tempo.otherBpm.map((one) => `, or as well ${one.toFixed(1)} bpm`),
+    ...(inThrees === null ? [] : [`, or as triplets ${inThrees.toFixed(1)} bpm`]),
+  ].join('');
   return `${count}; ${bpm} (or half or double${others}), ${counted(tempo.stepsPerQuarter, 'step')} per quarter${swing}, ${percentage(tempo.onGrid, 0)} on the grid`;
 }
 
@@ -382,6 +390,8 @@ Examples:
 Strokes down to about 10 ms apart, as of a flam or a clap, are told apart, if the level clearly
 rises again. A grace stroke 5 to 30 ms before its main stroke, 3 to 12 dB softer, is also looked for
 where the ringing of the drum is taken out, and listed where it is certain ("flam" of a hit in --json).
+Where three or more strokes of a drum stand alone in the recording, up to three grace strokes of others, 14 to
+36 ms apart, are looked for by how these go ("drag" of a hit in --json: two or three grace strokes).
 
 A value that cannot be trusted has a ? behind it, and is given with its reason, such as
 noise-floor or cut-short, or as unsure; --json has the reliability of each, from 0 to 1. What the

@@ -16,6 +16,7 @@ import { wrongFile, wrongRequest } from '../exit.ts';
 import { jsonOption, PATCH_HELP, quietOption, rackOption, setOption } from '../options.ts';
 import { HTML, OutputOption, PATCH, planOutputs } from '../outputs.ts';
 import { onAnotherRack, readWithTexts } from '../read-patch.ts';
+import { replacedText } from '../reports/replaced-facts.ts';
 import { type Answered, answered, blanksText } from '../reports/survey-blanks.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { table } from '../table.ts';
@@ -86,7 +87,13 @@ async function run(file: string, options: Options): Promise<void> {
     });
     replaceTexts([{ ...found.rack }]);
     const after = surveyOf(onRack);
-    if (json) sayJson({ into, answers: found.answers, points: after.map(asData) });
+    if (json)
+      sayJson({
+        into,
+        answers: found.answers,
+        replaced: found.replaced,
+        points: after.map(asData),
+      });
     else if (!quiet) say(takenText(found, points, after));
     return;
   }
@@ -171,7 +178,7 @@ function blankData(blank: Blank): object {
 }
 
 function takenText(
-  { answers, rack }: Answered,
+  { answers, replaced, rack }: Answered,
   before: readonly SurveyPoint[],
   after: readonly SurveyPoint[],
 ): string {
@@ -189,7 +196,8 @@ function takenText(
     moved.length === 0
       ? 'No trigger input holds further or less for it.'
       : table([['at', 'held until', 'now'], ...moved]);
-  return `into ${rack.path}\n${written.join('\n')}\n\n${how}`;
+  const others = replaced.map((one) => `  ${one.unit}.${one.jack} ${replacedText(one)}`);
+  return `into ${rack.path}\n${[...written, ...others].join('\n')}\n\n${how}`;
 }
 
 /** The shape that scripts rely on; an input that holds however far parts are off has null. */

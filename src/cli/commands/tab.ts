@@ -7,6 +7,7 @@ import { InputError, readInput } from '../../files/inputs.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { type Defect, defectSentences, whyNoHit } from '../../measure/defects.ts';
 import { isDoubted } from '../../measure/doubt.ts';
+import { tempoInThrees } from '../../measure/hits/grids/in-threes.ts';
 import type { Tempo } from '../../measure/hits/tempo.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { fragment, lineParts, percent } from '../../tab/fragment.ts';
@@ -46,6 +47,8 @@ const MOST_TOLD = 40;
 /** s; a smaller deviation may be the tick of a MIDI file, and is not reported. */
 const LEAST_TOLD = 0.002;
 const MOST_BARS = 20_000;
+/** Hz: what hits are measured at. */
+const LOWEST_RATE = 1000;
 
 export function register(program: Command): void {
   program
@@ -241,7 +244,11 @@ async function heard(
   if (channel !== undefined)
     throw wrongRequest('--channel is for MIDI files: a recording has one line of hits.');
   const isQuiet = json === true || quiet === true;
-  const { measures, defects } = await measuredFile(file, { isQuiet, hitSpectra: false });
+  const { layout, measures, defects } = await measuredFile(file, { isQuiet, hitSpectra: false });
+  if (layout.sampleRate < LOWEST_RATE)
+    throw new TabError(
+      `its sample rate is ${layout.sampleRate} Hz, too low to hear strokes by: record at ${LOWEST_RATE} Hz or more.`,
+    );
   const { hits, tempo } = measures;
   if (hits.length === 0)
     throw new TabError(`no hits were found in it. ${whyNoHit(defects)}`.trim());
@@ -255,12 +262,20 @@ async function heard(
       ].join(' '),
     );
   const music = hitsMusic(hits, given ?? Number(bpm.toFixed(2)));
-  const doubts = given === undefined && tempo !== null ? doubtsOf(tempo) : [];
+  const mains = hits.map(({ time, flam, drag }) => drag?.time ?? flam?.time ?? time);
+  const doubts = given === undefined && tempo !== null ? doubtsOf(tempo, tempoInThrees(mains)) : [];
   return { ...music, remarks: [...faults, ...doubts, ...music.remarks] };
 }
 
-/** What a recording leaves open about its tempo. */
-function doubtsOf({ bpm, reliability, otherBpm }: Tempo): readonly string[] {
+/** What a recording leaves open about its tempo. @param inThrees the tempo of equal steps as triplets. */
+function doubtsOf(
+  { bpm, reliability, otherBpm }: Tempo,
+  inThrees: number | null,
+): readonly string[] {
+  if (inThrees !== null)
+    return [
+      `Its hits are all as far apart, which shows no quarters: in fours that is ${bpm.toFixed(1)} bpm, in threes ${inThrees.toFixed(1)}. If it is triplets, give --tempo ${inThrees.toFixed(1)}.`,
+    ];
   if (!isDoubted(reliability) && otherBpm.length === 0) return [];
   const others = otherBpm.map((one) => `${one.toFixed(1)} bpm`).join(' or ');
   const why =
@@ -305,7 +320,8 @@ Examples:
 
 The tab is a rhythm named drums, to be pasted among the modules of a patch, or kept in its own file and
 named in "parts: { beat: beat.yaml }". A recording has one line, and its first hit is the first beat.
-Where the hits of a recording fit another tempo about as well, the report names it.
+Where the hits of a recording fit another tempo about as well, the report names it, as it does for equal steps,
+which may be triplets: --tempo says which.
 With --into a bar of the music becomes a pattern of the patch, line by line: its channel is that of the same
 name, or of the same note. What is unclear is refused, and nothing is written: a line that the patch has no
 channel for, a pattern of another length, one that is there and was not named. Tempo and song stay.

@@ -26,7 +26,7 @@ import { wrongFile, wrongRequest } from '../exit.ts';
 import { jackArgument } from '../options.ts';
 import { type Output, planOutputs, SVG, type WantedFile } from '../outputs.ts';
 import { readPatchFile } from '../read-patch.ts';
-import { factsText, type WrittenFacts, writeFacts } from '../reports/facts-into.ts';
+import { factsText, type MergedFacts, writeFacts } from '../reports/facts-into.ts';
 import { say, sayJson, tell } from '../standard-output.ts';
 import { table } from '../table.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
@@ -138,7 +138,7 @@ function drawnOf(
 }
 
 /** Writes what the one channel shows. @throws Stop where there are several and none was chosen. */
-function intoRack(rack: string, jack: string, channels: readonly Channel[] = []): WrittenFacts {
+function intoRack(rack: string, jack: string, channels: readonly Channel[] = []): MergedFacts {
   const [only, ...others] = channels;
   if (only === undefined || others.length > 0)
     throw wrongRequest(
@@ -409,7 +409,9 @@ function placeText(start: number): string {
 
 function alignedText(alignment: Alignment | undefined, { jack, name }: Plan): readonly string[] {
   if (alignment === undefined)
-    return [`not ${jack} of ${name}: fewer than half of its pulses are there`];
+    return [
+      `not ${jack} of ${name}: fewer than half of its pulses are there, or most of those recorded are not its own`,
+    ];
   const { start, asWell, drift, pulses, extra } = alignment;
   const lates = pulses.flatMap(({ late }) => (late === undefined ? [] : [late]));
   const worst = lates.reduce((most, late) => Math.max(most, Math.abs(late)), 0);

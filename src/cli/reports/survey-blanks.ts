@@ -25,6 +25,7 @@ import { readYaml } from '../../patch/text/yaml.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { problemsStop, readPart } from '../read-patch.ts';
 import { rackOfFile } from '../read-rack.ts';
+import { type Replaced, replacedIn } from './replaced-facts.ts';
 
 /** The blanks as a rack file, by unit and jack. */
 export function blanksText(title: string, blanks: readonly Blank[]): string {
@@ -67,6 +68,8 @@ export interface Answer {
 
 export interface Answered {
   readonly answers: readonly Answer[];
+  /** What the rack said before of what was filled in. */
+  readonly replaced: readonly (Replaced & { readonly unit: string; readonly jack: string })[];
   readonly rack: { readonly path: string; readonly before: string; readonly after: string };
 }
 
@@ -163,7 +166,8 @@ export function answered(
       report.add('unknown-jack', one.at, message, { nearest: String(figures.nearest) });
   }
   if (report.count > 0) throw problemsStop(report.sorted(file), texts);
-  return { answers, rack: { path: into, before, after } };
+  const { rack: now } = readRack(after, { file: into, kinds: KINDS });
+  return { answers, replaced: replacedIn(rack, now, answers), rack: { path: into, before, after } };
 }
 
 interface WrittenFact {

@@ -2,6 +2,8 @@
 
 import { Mixdown } from '../mixdown.ts';
 import { EVEN, EvenBlocks, type SampleBlock } from '../samples.ts';
+import { gracesOf } from './flams/drags.ts';
+import { AFTER, BEFORE, courseOf, HOP } from './flams/stroke-course.ts';
 import { SampleHistory } from './history.ts';
 import { type Hit, HitMeter } from './hits.ts';
 import { type Onset, OnsetDetector } from './onsets.ts';
@@ -45,6 +47,8 @@ export class EventMeter {
   /** The onsets, in samples, of hits that are not measured yet, and of all that are. */
   private readonly waiting: number[] = [];
   private readonly measured: number[] = [];
+  /** Of the first of them, in their order: how their power goes on, also past the next. */
+  private readonly courses: Float32Array[] = [];
   private frames = 0;
 
   /**
@@ -72,12 +76,22 @@ export class EventMeter {
     this.even.end();
     const onsets = this.onsets.finish();
     this.endHits(this.frames, true);
+    this.followCourses(true);
     const kept = new Set(onsets.map(({ sample }) => sample));
+    // Some measured hits turn out to be no hits.
+    const heard = this.hits.flatMap((hit, index) => {
+      const sample = this.measured[index] as number;
+      return kept.has(sample) ? [{ hit, sample, course: this.courses[index] as Float32Array }] : [];
+    });
+    const graces = gracesOf(
+      heard.map(({ hit: { time, flam }, course }) => ({ time, flam, course })),
+    );
+    const hits = heard.map(({ hit }, index) => ({ ...hit, ...graces[index] }));
+    const mains = new Map(heard.map(({ sample }, index) => [sample, mainOf(hits[index] as Hit)]));
     return {
       onsets: onsets.map(({ sample }) => sample / this.sampleRate),
-      // Some measured hits turn out to be no hits.
-      hits: this.hits.filter((_, index) => kept.has(this.measured[index] as number)),
-      tempo: this.wantsTempo ? this.tempoOf(onsets) : null,
+      hits,
+      tempo: this.wantsTempo ? this.tempoOf(onsets, mains) : null,
     };
   }
 
@@ -87,6 +101,7 @@ export class EventMeter {
     this.frames += count;
     this.onsets.add(mixed, count);
     this.endHits(this.frames, false);
+    this.followCourses(false);
   }
 
   /** Measures the hits whose end is known: where the next starts, or where they are long enough. */
@@ -116,14 +131,32 @@ export class EventMeter {
     );
   }
 
-  /** Strokes are what is played to the beat; grace notes are left out there, also those within a hit. */
-  private tempoOf(onsets: readonly Onset[]): Tempo | null {
-    const mains = new Map(
-      this.hits.map(({ time, flam }, index) => [this.measured[index], flam?.time ?? time]),
-    );
+  /** Keeps the courses of hits that are measured, as soon as all of each is there. */
+  private followCourses(isEnd: boolean): void {
+    const [before, after] = [BEFORE, AFTER].map((hops) =>
+      Math.ceil(hops * HOP * this.sampleRate),
+    ) as [number, number];
+    for (let n = this.courses.length; n < this.measured.length; n++) {
+      const onset = this.measured[n] as number;
+      if (!isEnd && onset + after > this.frames) return;
+      const from = Math.max(0, onset - before);
+      const samples = this.history.centred(from, Math.min(this.frames, onset + after));
+      this.courses.push(courseOf(samples, onset - from, this.sampleRate));
+    }
+  }
+
+  /**
+   * Strokes are what is played to the beat; grace notes are left out there, also those within a hit.
+   * @param mains s, of an onset that is a hit: when its main stroke comes.
+   */
+  private tempoOf(onsets: readonly Onset[], mains: ReadonlyMap<number, number>): Tempo | null {
     return estimateTempo(
       onsets.map(({ sample }) => mains.get(sample) ?? sample / this.sampleRate),
       onsets.map(({ power }) => power),
     );
   }
+}
+
+function mainOf({ time, flam, drag }: Hit): number {
+  return drag?.time ?? flam?.time ?? time;
 }

@@ -13,6 +13,7 @@ import { type DecayTimes, decayTimes } from './decay-curve.ts';
 import type { DecayFit } from './envelope-fit.ts';
 import { fallEnvelope } from './fall-envelope.ts';
 import { type FallTimes, fallTimes } from './fall-times.ts';
+import type { Drag } from './flams/drags.ts';
 import { type Flam, findFlam } from './flams/flam.ts';
 import { soundEnd } from './sound-end.ts';
 import { type TwoSlopes, twoSlopes } from './two-slopes.ts';
@@ -43,6 +44,8 @@ export interface Hit {
   readonly slopes: TwoSlopes | null;
   /** The grace stroke before it, 5 to 30 ms, where one is certain; null otherwise. */
   readonly flam: Flam | null;
+  /** Two or three grace strokes before it, told by other strokes of its recording; null otherwise. */
+  readonly drag: Drag | null;
   readonly pitchHz: number | null;
   /** Pitch at the onset, and the time constant of its fall in octaves. */
   readonly pitchStartHz: number | null;
@@ -163,6 +166,7 @@ export class HitMeter {
       ...valuesOf({ attack, decay, times, falls, pitch }, clipped > onset),
       slopes: bends(times, falls) ? twoSlopes(envelope) : null,
       flam,
+      drag: null,
       ...(this.withSpectra ? this.spectra(samples, heard, end, wholeFlatness) : NO_SPECTRA),
       decayFit: decay.fit,
     };

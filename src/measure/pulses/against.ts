@@ -40,6 +40,8 @@ const TRIED = 12;
 /** Starts that are worked out from all pulses, in so many rounds. */
 const KEPT = 16;
 const ROUNDS = 2;
+/** So many recorded pulses for each that fits are another clock: among so many, some lie near any planned one. */
+const MOST_EACH = 4;
 /** A pulse so near the recording's ends may be cut by them, s. */
 const EDGE = 0.005;
 /** s: a plan that begins so near the start of the recording begins with it. */
@@ -62,8 +64,8 @@ interface Placed {
  * @param planned and `recorded` are times of rises, s, in order.
  * @param seconds how long the recording is.
  * @param isCut whether it begins within a pulse, so that the plan has begun before.
- * @returns undefined where fewer than half of the planned pulses within the recording find one, or where the
- *   differences of these look random.
+ * @returns undefined where fewer than half of the planned pulses within the recording find one, where the differences
+ *   of these look random, or where more than four are recorded for each that finds one.
  */
 export function alignedWith(
   planned: readonly number[],
@@ -104,6 +106,7 @@ export function alignedWith(
   const taken = begun ?? (likely[0] as Placed);
   const { start, rate, pairs, within } = taken;
   if (pairs.length < within.length / 2 || typicalOff(taken) > LIKE * least) return undefined;
+  if (recorded.length > MOST_EACH * pairs.length) return undefined;
   const others = likely.filter((one) => Math.abs(one.start - start) > reach);
   const timeOf = new Map(pairs);
   const heard = new Set(timeOf.values());

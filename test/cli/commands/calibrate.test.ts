@@ -10,7 +10,12 @@ import {
   dialReport,
   dialsPicture,
 } from '../../../src/cli/calibrate/calibration-report.ts';
-import { requireFits, withDials } from '../../../src/cli/calibrate/dials-into.ts';
+import {
+  replacedPositions,
+  replacedPositionText,
+  requireFits,
+  withDials,
+} from '../../../src/cli/calibrate/dials-into.ts';
 import type { MonoClip } from '../../../src/measure/dials/reading.ts';
 import { KINDS } from '../../../src/modules/kinds.ts';
 import { readDialClips } from '../../../src/patch/rack/dial-clips.ts';
@@ -134,6 +139,18 @@ describe('a dial table', () => {
   it('takes new positions in their order, and its own again', async () => {
     const after = await intoRack('  tone: { dials: { at-zero: { 2: a.wav, 4: c.wav } } }');
     expect(after).toBe(RACK.replace('0: 30 Hz, 4.0: 200 Hz,', '0: 30 Hz, 2: 50 Hz, 4.0: 440 Hz,'));
+  });
+
+  it('says which positions it takes the place of, with both values, and no others', async () => {
+    const units = '  tone: { dials: { at-zero: { 2: a.wav, 4: c.wav } } }';
+    const { found } = await made(units);
+    expect(replacedPositions(found).map(replacedPositionText)).toEqual([
+      'tone.at-zero at 4: 440 Hz takes the place of 200 Hz',
+    ]);
+    const { found: other } = await made(
+      '  bright: { dials: { cutoff: { 1: low.wav, 6.5: high.wav } } }',
+    );
+    expect(replacedPositions(other)).toEqual([]);
   });
 
   it('keeps the lines and comments of one that has some', async () => {

@@ -87,6 +87,66 @@ describe('what a recording tells of a jack', () => {
     expect(readFileSync(file, 'utf8')).toBe(once);
   });
 
+  // Every way in which a new fact can stand to the one before; what overlaps agrees.
+  it.each([
+    ['new', '', 'width: 4 ms', []],
+    ['surer', 'high: 3.2 V +- 0.5 V', 'high: 3.3 V +- 32 mV', ['high', 'surer']],
+    ['stated without a tolerance', 'high: 3.29 V', 'high: 3.3 V +- 32 mV', ['high', 'surer']],
+    ['contradicting', 'high: 5 V +- 0.1 V', 'high: 3.3 V +- 32 mV', ['high', 'contradicts']],
+    [
+      'without a tolerance',
+      'width: 4.1 ms +- 0.2 ms',
+      'width: 4 ms +- 0.2 ms',
+      ['width', 'as sure'],
+    ],
+    [
+      'contradicting and without one',
+      'width: 3 ms +- 0.2 ms',
+      'width: 4 ms +- 0.2 ms',
+      ['width', 'contradicts'],
+    ],
+    [
+      'a share of the settings',
+      'high: 90 % +- 2 %',
+      'high: 3.3 V +- 32 mV',
+      ['high', 'contradicts'],
+    ],
+  ])('says what it takes the place of: %s', (_, before, after, [fact, standing]) => {
+    const file = join(scratch(), 'own.yaml');
+    const text = RACK.replace(
+      'fixed: { level: 4 V }',
+      before === '' ? 'has: {}' : `jacks: { out: { ${before} } }`,
+    ).replace(', has: {}', '');
+    writeFileSync(file, text);
+    const { replaced, kept } = writeFacts(file, 'beat.out', recorded());
+    expect(readFileSync(file, 'utf8')).toContain(after);
+    expect(kept).toEqual([]);
+    expect(replaced.map((one) => [one.fact, one.standing])).toEqual(
+      fact === undefined ? [] : [[fact, standing]],
+    );
+  });
+
+  it('leaves what the rack has more exactly, also of all its outputs, and says so', () => {
+    const jacks = 'clock: { high: 3.301 V +- 2 mV, resistance: 470 ohm +- 1 % }   # by meter';
+    const file = join(scratch(), 'own.yaml');
+    const text = RACK.replace(
+      'outputs: { resistance: 470 ohm }',
+      `outputs: { low: 50 mV +- 1 mV }\n      ${jacks}`,
+    );
+    writeFileSync(file, text);
+    const { facts, kept } = writeFacts(file, 'drums.clock', recorded());
+    expect(Object.keys(facts)).toEqual(['width']);
+    expect(kept.map((one) => one.split(':')[0])).toEqual(['high', 'low']);
+    const after = readFileSync(file, 'utf8');
+    for (const words of [
+      'high: 3.301 V +- 2 mV',
+      '470 ohm +- 1 %',
+      '# by meter',
+      'low: 50 mV +- 1 mV',
+    ])
+      expect(after).toContain(words);
+  });
+
   it('holds no level where a capacitor was in the way, or full scale was reached', () => {
     const coupled = factsOf(recorded(4));
     expect(Object.keys(coupled.facts)).toEqual(['width']);

@@ -4,6 +4,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { parse } from 'yaml';
+import { type Replaced, replacedText } from '../../../src/cli/reports/replaced-facts.ts';
 import { answered, blanksText } from '../../../src/cli/reports/survey-blanks.ts';
 import { surveyOf } from '../../../src/findings/survey.ts';
 import { type Blank, blanksOf, worthOf } from '../../../src/findings/survey-blanks.ts';
@@ -122,6 +123,26 @@ describe('answers', () => {
       'outputs: { resistance: 470 ohm }, hat: { high: 5.1 V +- 0.05 V } }',
     ).replace('rest: 5.1 V', 'rest: 5 V');
     expect(rack.after).toBe(expected);
+  });
+
+  // No tolerance of a rack is lost in silence: each way in which an answer can stand to what it replaces.
+  it.each([
+    ['5.1 V', '5 V +- 0.2 V', 'untold', /tolerance is gone/],
+    ['5.1 V +- 0.05 V', '5 V +- 0.2 V', 'surer', /surer/],
+    ['5.1 V +- 0.3 V', '5 V +- 0.2 V', 'less sure', /was surer/],
+    ['4.1 V +- 0.05 V', '5 V +- 0.2 V', 'contradicts', /not both can be right/],
+  ])('say what they take the place of: %s for %s', (answer, before, standing, words) => {
+    const { found, own } = files(filledIn({ high: answer }));
+    const rack = RACK.replace(
+      'outputs: { resistance: 470 ohm } }',
+      `outputs: { resistance: 470 ohm }, hat: { high: ${before} } }`,
+    );
+    expect(rack).not.toBe(RACK);
+    writeFileSync(own, rack);
+    const { replaced } = answered(found, own);
+    const told = replaced.filter(({ fact }) => fact === 'high');
+    expect(told.map((one) => one.standing)).toEqual([standing]);
+    expect(replacedText(told[0] as Replaced)).toMatch(words);
   });
 
   it.each([

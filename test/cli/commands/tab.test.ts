@@ -3,6 +3,7 @@
 import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { hits } from '../../measure/synthesis.ts';
 import { forehear, scratch } from '../run.ts';
 
 /** Kick and snare at 120 bpm: two lines of one bar of sixteenths. */
@@ -30,6 +31,35 @@ function folder(): string {
 /** A line of tab without its spaces and bars, whatever its accents. */
 const steps = (tab: string): string => tab.replace(/[^-xXg]/g, '').toLowerCase();
 
+/** Noise struck at each of the times, s, over a floor at -74 dB, as a file of 16 bits. */
+function struck(times: readonly number[], rate = 22_050): Uint8Array {
+  const length = Math.round(((times.at(-1) ?? 1) + 1) * rate);
+  const samples = hits(
+    length / rate,
+    rate,
+    times.map((time) => ({ at: time, tau: 0.02, amplitude: 0.2, until: 0.16 })),
+    0.0002,
+  );
+  const loud = times.length === 0 ? 0 : 32_767;
+  const data = Buffer.alloc(2 * samples.length);
+  for (const [n, one] of samples.entries())
+    data.writeInt16LE(Math.round(loud * Math.max(-1, Math.min(1, one))), 2 * n);
+  const head = Buffer.alloc(44);
+  head.write('RIFF', 0);
+  head.writeUInt32LE(36 + data.length, 4);
+  head.write('WAVEfmt ', 8);
+  head.writeUInt32LE(16, 16);
+  head.writeUInt16LE(1, 20);
+  head.writeUInt16LE(1, 22);
+  head.writeUInt32LE(rate, 24);
+  head.writeUInt32LE(2 * rate, 28);
+  head.writeUInt16LE(2, 32);
+  head.writeUInt16LE(16, 34);
+  head.write('data', 36);
+  head.writeUInt32LE(data.length, 40);
+  return Buffer.concat([head, data]);
+}
+
 describe('tab', () => {
   it('prints the lines of a MIDI file as they were written', () => {
     const at = folder();
@@ -52,6 +82,46 @@ describe('tab', () => {
     expect(stdout.split('\n').map((line) => steps(/"(.*)"/.exec(line)?.[1] ?? ''))).toContain(
       steps(KICK),
     );
+  });
+
+  // Three strokes a quarter at 120 bpm are six a second, and so are four at 90: by arithmetic, no recording can tell.
+  it.each([
+    [
+      'equal steps',
+      [0, 1, 2, 3, 4, 5],
+      /in fours that is 90\.0 bpm, in threes 120\.0\. .*--tempo 120\.0/,
+      /90\.0 bpm \(or half or double, or as triplets 120\.0 bpm\)/,
+    ],
+    [
+      'triplets with gaps',
+      [0, 1, 2, 3, 4, 6, 8, 9],
+      /90\.0 bpm is in doubt: 120\.0 bpm explains the hits about as well\. .*--tempo/,
+      /90\.0 bpm \? \(or half or double, or as well 120\.0 bpm\)/,
+    ],
+  ])(
+    'and measure name the other tempo of %s, and take the one that is given',
+    (_, bar, said, measured) => {
+      const at = folder();
+      const length = bar.length === 6 ? 6 : 12;
+      const times = [0, 1, 2, 3].flatMap((k) => bar.map((step) => 0.3 + (k * length + step) / 6));
+      writeFileSync(join(at, 'threes.wav'), struck(times));
+      const { stderr } = forehear(at, ['tab', 'threes.wav']);
+      expect(stderr).toMatch(said);
+      expect(forehear(at, ['measure', 'threes.wav']).stdout).toMatch(measured);
+      const given = forehear(at, ['tab', 'threes.wav', '--tempo', '120']);
+      expect(given.stdout).toContain('steps-per-quarter: 3');
+      expect(given.stderr).not.toMatch(/in threes|in doubt/);
+    },
+  );
+
+  it('and a recording that has no hits, or too low a rate for any, say what to do', () => {
+    const at = folder();
+    writeFileSync(join(at, 'silence.wav'), struck([], 8000));
+    expect(forehear(at, ['tab', 'silence.wav']).stderr).toMatch(/no hits were found.*Record/);
+    writeFileSync(join(at, 'low.wav'), struck([0.3, 0.8, 1.3], 400));
+    const { status, stderr } = forehear(at, ['tab', 'low.wav']);
+    expect(status).toBe(2);
+    expect(stderr).toMatch(/sample rate is 400 Hz/);
   });
 
   it('writes the tab into a patch, and nothing else of it', () => {

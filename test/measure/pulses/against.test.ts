@@ -109,6 +109,18 @@ describe('alignedWith', () => {
     });
   });
 
+  it('does not take a far faster clock for the plan, though a pulse of it lies near each planned one', () => {
+    const plan = planOf(0b1000_1000_1000_1001);
+    const clock = Array.from({ length: 12_000 }, (_, n) => n / 400);
+    expect(alignedWith(plan, clock, 30)).toBeUndefined();
+    // The same clock at twice and four times the pace of the plan is still told beside it.
+    const steps = planOf(65_535);
+    for (const times of [1, 2, 4]) {
+      const faster = Array.from({ length: 32 * 8 * times }, (_, n) => n / (8 * times));
+      expect(alignedWith(steps, faster, 32)?.extra.length).toBe(faster.length - steps.length);
+    }
+  });
+
   it('does not take another rhythm for the plan', () => {
     const plan = planOf(0b0001000100010001);
     const other = Array.from({ length: 60 }, (_, n) => 0.3 + 0.37 * n + 0.11 * Math.sin(5 * n));
