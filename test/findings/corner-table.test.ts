@@ -51,7 +51,7 @@ const HELD: Readonly<Record<RuleName, string | undefined>> = {
 
 /** What tells that a rule looks at corners, or at levels at their worst. */
 const LOOKS =
-  /cornersOfVolts|cornersAt|foundOrAt|foundOrPerhaps|ofEnvelopes|perhaps\(|trainsAtWorst|contextAt|latestAt|offBy|worst\.|\.margin|margin[,:<]/;
+  /cornersOfVolts|foundAtVolts|cornersAt|foundOrAt|foundOrPerhaps|ofEnvelopes|perhaps\(|trainsAtWorst|contextAt|latestAt|offBy|worst\.|\.margin|margin[,:<]/;
 
 const text = (path: string): string => readFileSync(join(import.meta.dirname, path), 'utf8');
 
