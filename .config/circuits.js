@@ -50,7 +50,7 @@ async function compile(from) {
   if (error !== null) process.exit(1);
   writeFileSync(
     place(MODULE),
-    `import { bytesOf } from '../patch/recording/base64.ts';\n\n/** The circuits, compiled: written by the build from sources whose digest is ${from}. */\nexport const CIRCUITS_WASM = bytesOf(\n  '${readFileSync(place(WASM)).toString('base64')}',\n);\n`,
+    `import { bytesOf } from '../patch/recording/base64.ts';\n\n/** The circuits, compiled: written by the build from sources whose digest is ${from}. */\nexport const CIRCUITS_WASM = /* @__PURE__ */ bytesOf(\n  '${readFileSync(place(WASM)).toString('base64')}',\n);\n`,
   );
 }
 

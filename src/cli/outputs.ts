@@ -14,6 +14,7 @@ import { OutputError, outputError } from '../files/output-error.ts';
 import { outputPlace } from '../files/output-place.ts';
 import { begin, end, makeFolder } from '../files/unfinished.ts';
 import { writeWhole } from '../files/whole-file.ts';
+import { makerOfWav } from '../wav/wav-maker.ts';
 import { EXIT, Stop, wrongFile, wrongRequest } from './exit.ts';
 import { print } from './standard-output.ts';
 
@@ -22,7 +23,7 @@ export interface Format {
   readonly name: string;
   readonly endings: readonly string[];
   /** How a later run knows a file that one has made; the commands themselves ask where nothing tells. */
-  readonly marking?: Marking;
+  readonly marking?: Marking | 'wav';
 }
 
 export const WAV: Format = { name: 'a WAV file', endings: ['.wav', '.wave'], marking: 'wav' };
@@ -153,7 +154,7 @@ function requireOwn({ path, format: { marking }, isInput = false }: WantedFile):
   if (path === '-' || isInput || marking === undefined || !existsSync(path)) return;
   let maker: Maker;
   try {
-    maker = makerOf(path, marking);
+    maker = marking === 'wav' ? makerOfWav(path) : makerOf(path, marking);
   } catch (error) {
     throw outputError(path, error);
   }

@@ -1,24 +1,20 @@
 /**
  * How a file shows that Forehear made it and that nobody has worked on it since, so that a later run
  * may write over it unasked. A text ends with a comment, and a MIDI file begins with a text event, that
- * has the checksum of all the rest. A WAV file names its software, and has its chunks in the order in
- * which they are made here: programs that edit sound write their own.
+ * has the checksum of all the rest. Of WAV files `wav/wav-maker` tells.
  *
- * Sources: Multimedia Programming Interface and Data Specifications 1.0 (IBM & Microsoft, 1991), ISFT of
- * the INFO list; Standard MIDI Files 1.0 (RP-001), text event 01 (both from memory).
+ * Source: Standard MIDI Files 1.0 (RP-001), text event 01 (from memory).
  */
 
-import { closeSync, fstatSync, openSync, readFileSync, readSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { crc32 } from 'node:zlib';
 
-export type Marking = 'comment' | 'midi' | 'wav';
+export type Marking = 'comment' | 'midi';
 
 /** Whether a file is as Forehear made it, changed since then, or another's. */
 export type Maker = 'here' | 'changed' | 'other';
 
 const WORDS = 'Made by Forehear';
-/** What the INFO list of a WAV file names as its software. */
-export const SOFTWARE = 'Forehear';
 const COMMENT = new RegExp(`<!-- ${WORDS} ([0-9a-f]{8}) -->\n*$`);
 const EVENT = new RegExp(`${WORDS} ([0-9a-f]{8})`);
 /** Bytes of a MIDI file ahead of the first event: the head chunk, and the head of the first track. */
@@ -51,7 +47,6 @@ export function markedMidi(file: Uint8Array): Uint8Array {
  * @throws the system's error if it cannot be read.
  */
 export function makerOf(path: string, marking: Marking): Maker {
-  if (marking === 'wav') return makerOfWav(path);
   const bytes = readFileSync(path);
   return marking === 'midi' ? makerOfMidi(bytes) : makerOfText(bytes);
 }
@@ -81,30 +76,6 @@ function makerOfMidi(bytes: Buffer): Maker {
 function lengthen(file: Uint8Array, by: number): void {
   const view = new DataView(file.buffer, file.byteOffset);
   view.setUint32(TRACK_LENGTH, view.getUint32(TRACK_LENGTH) + by);
-}
-
-/** Its samples are not read: it may be hours long. */
-function makerOfWav(path: string): Maker {
-  const handle = openSync(path, 'r');
-  try {
-    const head = Buffer.alloc(64);
-    const tail = Buffer.alloc(64);
-    readSync(handle, head, 0, head.length, 0);
-    readSync(handle, tail, 0, tail.length, Math.max(0, fstatSync(handle).size - tail.length));
-    const software = tail.lastIndexOf('ISFT');
-    if (
-      software < 0 ||
-      !tail
-        .subarray(software + 8)
-        .toString('latin1')
-        .startsWith(SOFTWARE)
-    )
-      return 'other';
-    const first = head.toString('latin1', 12, 16);
-    return first === 'fmt ' || head.toString('latin1', 48, 52) === 'fmt ' ? 'here' : 'changed';
-  } finally {
-    closeSync(handle);
-  }
 }
 
 function sumOf(bytes: Uint8Array): string {

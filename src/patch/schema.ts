@@ -85,7 +85,27 @@ export function patchSchema(kinds: readonly Definition[]): object {
 
 /** The schema as the text of a file, in the same order every time. */
 export function schemaText(kinds: readonly Definition[]): string {
-  return `${JSON.stringify(patchSchema(kinds), null, '\t')}\n`;
+  return schemaLines(patchSchema(kinds));
+}
+
+/** Lists and objects of plain values, on several lines. */
+const PLAIN = String.raw`(?:"(?:[^"\\]|\\.)*"|[-\d.e]+|true|false)`;
+const ENTRY = `(?:"[^"]*": )?${PLAIN}`;
+const SPREAD = new RegExp(String.raw`([[{])\s+(${ENTRY}(?:,\s+${ENTRY})*)\s+([\]}])`, 'g');
+/** The most characters of such in one line. */
+const LINE = 1000;
+
+/** The text of a schema, in the usual form of JSON, lists and objects of plain values in one line. */
+export function schemaLines(schema: object): string {
+  const text = JSON.stringify(schema, null, '\t').replace(
+    SPREAD,
+    (all, open: string, inner: string, close: string) => {
+      const line = inner.replace(/,\s+/g, ', ');
+      if (line.length > LINE) return all;
+      return open === '{' ? `{ ${line} }` : `[${line}${close}`;
+    },
+  );
+  return `${text}\n`;
 }
 
 /** YAML reads a bare 1729 as a number; the reader takes it as the text it is. */

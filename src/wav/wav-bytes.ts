@@ -1,6 +1,6 @@
 /** A WAV file in memory, whole or as its samples are made. Uses nothing of Node. */
 
-import { type WavSpec, wavParts } from './wav-format.ts';
+import { SOFTWARE, type WavSpec, wavParts } from './wav-format.ts';
 import { Packer, SAMPLE_BYTES } from './wav-pack.ts';
 
 /**
@@ -14,7 +14,7 @@ import { Packer, SAMPLE_BYTES } from './wav-pack.ts';
  */
 export async function wavBytes(
   channels: readonly Float64Array[],
-  spec: Omit<WavSpec, 'channels'>,
+  spec: Omit<WavSpec, 'channels' | 'software'>,
 ): Promise<Uint8Array<ArrayBuffer>> {
   const frames = channels[0]?.length;
   if (frames === undefined) throw new RangeError('a WAV file has at least one channel');
@@ -40,8 +40,8 @@ export class WavMemory {
    * @param spec what the file says besides its samples. 16 bits are dithered, the same each time.
    * @param room frames that are likely to come; there may be more.
    */
-  constructor(spec: WavSpec, room: number) {
-    this.spec = spec;
+  constructor(spec: Omit<WavSpec, 'software'>, room: number) {
+    this.spec = { ...spec, software: SOFTWARE };
     this.packer = new Packer(spec.channels, spec.depth, true);
     this.frameBytes = spec.channels * SAMPLE_BYTES[spec.depth];
     this.data = new Uint8Array(room * this.frameBytes);

@@ -3,9 +3,8 @@
  * appears complete or not at all.
  */
 
-import { SOFTWARE } from '../files/made-here.ts';
 import { PartFile } from '../files/whole-file.ts';
-import { type WavParts, type WavSpec, wavParts } from './wav-format.ts';
+import { SOFTWARE, type WavParts, type WavSpec, wavParts } from './wav-format.ts';
 import { Packer, SAMPLE_BYTES } from './wav-pack.ts';
 
 /** What is written besides the samples. */

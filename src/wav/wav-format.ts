@@ -4,7 +4,7 @@
  * file is head + packed samples + tail.
  *
  * Sources: Multimedia Programming Interface and Data Specifications 1.0 (IBM & Microsoft, 1991), RIFF
- * and WAVE; EBU Tech 3306 (RF64). The `wavefile` package lays out the chunks; where it differs from
+ * and WAVE, ISFT of the INFO list; EBU Tech 3306 (RF64). The `wavefile` package lays out the chunks; where it differs from
  * these (the fact chunk, more than two channels, RF64) its fields are set here.
  *
  * The chunks: RIFF, [JUNK or ds64], fmt, [fact], data, [cue, LIST adtl], [smpl], [LIST INFO]. Cue points and
@@ -56,6 +56,9 @@ export interface WavParts {
   /** Everything after the last sample, with the pad byte that an odd number of bytes needs. */
   readonly tail: Uint8Array<ArrayBuffer>;
 }
+
+/** What files made here name as their program. */
+export const SOFTWARE = 'Forehear';
 
 const MAX_UINT32 = 0xffffffff;
 const DS64_BYTES = 28;

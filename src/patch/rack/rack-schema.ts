@@ -1,7 +1,15 @@
 /** The JSON Schema of the rack file, made from the kinds' definitions, for editors. Draft-07. */
 
 import type { Definition, NumberSpec } from '../../modules/definition.ts';
-import { kindSchema, named, plainSchema, type Schema, THEN, textSchema } from '../schema.ts';
+import {
+  kindSchema,
+  named,
+  plainSchema,
+  type Schema,
+  schemaLines,
+  THEN,
+  textSchema,
+} from '../schema.ts';
 import type { PlainSpec } from '../units.ts';
 import {
   ALL_INPUTS,
@@ -76,7 +84,7 @@ export function rackSchema(kinds: readonly Definition[]): object {
 
 /** The schema as the text of a file, in the same order every time. */
 export function rackSchemaText(kinds: readonly Definition[]): string {
-  return `${JSON.stringify(rackSchema(kinds), null, '\t')}\n`;
+  return schemaLines(rackSchema(kinds));
 }
 
 function unitSchema(definition: Definition): Schema {
