@@ -21,7 +21,7 @@ export type Step = Part | 'install' | 'check' | 'benches' | 'runner';
 export const BUDGET: Readonly<Record<Step, number>> = {
   install: 40,
   check: 25,
-  benches: 60,
+  benches: 45,
   runner: 35,
   pages: 430,
   commands: 220,

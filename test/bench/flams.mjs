@@ -59,10 +59,12 @@ function single(what, count, wrong) {
 function double(what, strokes) {
   const counts = new Map(SOFTER.map((softer) => [softer, { all: 0, told: 0 }]));
   const sum = { told: 0, right: 0 };
-  for (const { name, rate, draws } of strokes) {
+  for (const [n, { name, rate, draws }] of strokes.entries()) {
     if (SEVERAL.includes(name)) continue;
+    // Where it runs with each change, every stroke takes one of the distances, in turn.
+    const gaps = process.env.CI ? [GAPS[n % GAPS.length]] : GAPS;
     for (const [softer, count] of counts)
-      for (const gap of GAPS) {
+      for (const gap of gaps) {
         const apart = Math.round(gap * rate);
         const [grace, main] = draws;
         const found = told(

@@ -239,18 +239,17 @@ export async function settled(page: Page): Promise<void> {
     page,
     `new Promise((done, fail) => {
       const end = performance.now() + 60_000;
-      let before = '', since = 0, isDrawn = false;
+      let before = '', since = 0;
       const look = () => {
         const { asked, wholeFor } = watch;
         const now = [asked, wholeFor, document.querySelector('.strip .play')?.disabled].join();
         const time = performance.now();
-        if (now !== before || asked !== wholeFor) [since, isDrawn] = [time, false];
+        if (now !== before || asked !== wholeFor) since = time;
         before = now;
-        if (time > end) fail(new Error('not settled within 60 s: request ' + asked + ' is asked, ' + wholeFor + ' is whole'));
-        else if (time - since <= ${QUIET}) setTimeout(look, 10);
-        else if (isDrawn) done();
-        // A change is drawn with the next frame, and may ask then. To ask for a frame each time would paint them all.
-        else requestAnimationFrame(() => setTimeout(() => { isDrawn = true; look(); }, 10));
+        if (time - since > ${QUIET}) done();
+        else if (time > end) fail(new Error('not settled within 60 s: request ' + asked + ' is asked, ' + wholeFor + ' is whole'));
+        // A change is drawn with the next frame, and may ask then.
+        else requestAnimationFrame(() => setTimeout(look, 10));
       };
       look();
     })`,

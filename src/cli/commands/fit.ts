@@ -31,7 +31,7 @@ import { type Beginning, builtBeginning, chosenBeginning, tellStopping } from '.
 import { candidatesOf, isChoice } from '../fit/candidates.ts';
 import { concernsOf } from '../fit/concerns.ts';
 import { requirePagePlace, writeFitPage } from '../fit/page.ts';
-import { RenderThread } from '../fit/render-thread.ts';
+import { RenderThread, WORTH_A_THREAD } from '../fit/render-thread.ts';
 import { interruptible } from '../interrupt.ts';
 import {
   jsonOption,
@@ -465,7 +465,7 @@ async function fitted(
   }: Options & { readonly tries: number; readonly isStopped: boolean },
 ): Promise<Grown> {
   const progress = new Progress('Fitting', quiet === true, 'tries');
-  const second = RenderThread.open();
+  const second = tries < WORTH_A_THREAD ? undefined : RenderThread.open();
   try {
     return await interruptible(
       async (signal) => {

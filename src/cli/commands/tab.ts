@@ -47,8 +47,6 @@ const MOST_TOLD = 40;
 /** s; a smaller deviation may be the tick of a MIDI file, and is not reported. */
 const LEAST_TOLD = 0.002;
 const MOST_BARS = 20_000;
-/** Hz: what hits are measured at. */
-const LOWEST_RATE = 1000;
 
 export function register(program: Command): void {
   program
@@ -244,11 +242,7 @@ async function heard(
   if (channel !== undefined)
     throw wrongRequest('--channel is for MIDI files: a recording has one line of hits.');
   const isQuiet = json === true || quiet === true;
-  const { layout, measures, defects } = await measuredFile(file, { isQuiet, hitSpectra: false });
-  if (layout.sampleRate < LOWEST_RATE)
-    throw new TabError(
-      `its sample rate is ${layout.sampleRate} Hz, too low to hear strokes by: record at ${LOWEST_RATE} Hz or more.`,
-    );
+  const { measures, defects } = await measuredFile(file, { isQuiet, hitSpectra: false });
   const { hits, tempo } = measures;
   if (hits.length === 0)
     throw new TabError(`no hits were found in it. ${whyNoHit(defects)}`.trim());

@@ -36,6 +36,9 @@ export interface Made {
   readonly made: Rendered | null;
 }
 
+/** Renders from which on a second thread saves more time than its start costs. */
+export const WORTH_A_THREAD = 150;
+
 type Taken = (made: Rendered | undefined) => void;
 
 export class RenderThread implements SecondThread {

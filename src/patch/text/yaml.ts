@@ -179,7 +179,7 @@ const SLIPS: { readonly [code: string]: string } = {
 const INDENTS: readonly string[] = ['TAB_AS_INDENT', 'BAD_INDENT'];
 
 /** A line that begins with a space that YAML does not count as one, as word processors and web pages have. */
-const ODD_INDENT = /(?<=^ *)[\u00a0\u1680\u2000-\u200b\u202f\u205f\u3000\ufeff]+/mu;
+const ODD_INDENT = /^( *)([\u00a0\u1680\u2000-\u200b\u202f\u205f\u3000\ufeff]+)/mu;
 
 /** One problem a line, and one of indentation, since a slip makes the parser stumble several times over. */
 function reportErrors(
@@ -198,10 +198,17 @@ function reportErrors(
     if (INDENTS.includes(code)) {
       isTold = true;
       if (odd !== null) {
-        const end = odd.index + odd[0].length;
-        report.add('syntax', place(odd.index, end), 'this space is not a plain one', {
-          expected: 'spaces of the space bar; text from a page or a word processor may have others',
-        });
+        const [all, indent = ''] = odd;
+        const start = odd.index + indent.length;
+        report.add(
+          'syntax',
+          place(start, odd.index + all.length),
+          'this space is not a plain one',
+          {
+            expected:
+              'spaces of the space bar; text from a page or a word processor may have others',
+          },
+        );
         lines.add(at.line);
         continue;
       }
