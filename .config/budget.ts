@@ -21,14 +21,14 @@ export type Step = Part | 'install' | 'check' | 'benches' | 'runner';
 export const BUDGET: Readonly<Record<Step, number>> = {
   install: 40,
   check: 25,
-  benches: 45,
+  benches: 15,
   runner: 35,
-  pages: 430,
-  commands: 220,
-  long: 260,
-  core: 130,
+  pages: 380,
+  commands: 300,
+  long: 280,
+  core: 155,
   spying: 9,
-  alone: 9,
+  alone: 14,
 };
 
 /** ms of processor time that {@link yardstick} takes on the machine that the budget is for. */

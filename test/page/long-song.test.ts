@@ -65,7 +65,7 @@ function rendered(folder: string): Float32Array {
 }
 
 interface Heard {
-  /** Samples that were recorded from after the fade-in to the end, if all are as rendered; otherwise 0. */
+  /** Samples that were recorded without a gap up to the end, after the fade-in, if all are as rendered; otherwise 0. */
   readonly same: number;
   /** What tells why where they differ: the sources that were started, and when blocks were recorded. */
   readonly starts: string;
@@ -107,10 +107,15 @@ async function lastBarHeard(page: Page, place: Locator, last: Float32Array): Pro
       return { begin: Math.round(offset * rate) - at, blocks, starts };
     })(watch.starts.at(-1))`,
   );
-  // The recorder may lose blocks as it begins, so each is where its own frame says.
+  // The recorder may lose blocks as it begins, and the graph may be held once more meanwhile: what follows without a gap
+  // counts, each block where its own frame says.
+  const gap = blocks.findLastIndex(
+    ([frame], k) => k > 0 && frame !== (blocks[k - 1]?.[0] as number) + QUANTUM,
+  );
+  const whole = blocks.slice(Math.max(0, gap));
   const sameWith = (late: number): number => {
     let same = 0;
-    for (const [frame, samples] of blocks)
+    for (const [frame, samples] of whole)
       for (const [n, value] of samples.entries()) {
         const rendered = last[begin + frame + n - late];
         // What comes after the end is nothing.
