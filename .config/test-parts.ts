@@ -20,7 +20,7 @@ export const FIRST: readonly string[] = [
 ];
 
 /** These record the browser's output in real time, which a busy machine cannot do. */
-export const ALONE: readonly string[] = ['test/page/play.test.ts'];
+export const ALONE: readonly string[] = ['test/page/long-song.test.ts', 'test/page/play.test.ts'];
 /**
  * Files that would be in the core, but take about four seconds or more of a worker that has nothing else to
  * do, since they play much, or try a property often; or that are long by what they do: they go through hours, or
@@ -28,14 +28,17 @@ export const ALONE: readonly string[] = ['test/page/play.test.ts'];
  */
 export const LONG: readonly string[] = [
   'test/circuits/kinds.test.ts',
+  'test/cli/render-thread.test.ts',
   'test/compare/comparison.test.ts',
   'test/engine/recording.test.ts',
   'test/engine/resting.test.ts',
   'test/engine/trace.test.ts',
+  'test/findings/mend/barred-mends.test.ts',
   'test/findings/mending-racks.test.ts',
   'test/findings/plan-sound.test.ts',
   'test/findings/plan.test.ts',
   'test/findings/suite.test.ts',
+  'test/findings/survey-times.test.ts',
   'test/findings/triggers/behind-comparators.test.ts',
   'test/findings/triggers/chains.test.ts',
   'test/findings/triggers/corners.test.ts',
@@ -66,7 +69,9 @@ export const LONG: readonly string[] = [
   'test/output/score/midi-clock.test.ts',
   'test/output/sheet/rebuild.test.ts',
   'test/output/shown-values.test.ts',
+  'test/page/worker/change.test.ts',
   'test/page/worker/engine.test.ts',
+  'test/page/worker/told.test.ts',
   'test/page/worker/voice.test.ts',
   'test/patch/fuzz.test.ts',
   'test/patches/voices.test.ts',

@@ -26,7 +26,7 @@ describe('the parts of the tests', () => {
     expect(pages).toContain('test/page/controls.test.ts');
     expect(long).toContain('test/patch/fuzz.test.ts');
     expect(spying).toContain('test/engine/prepared.test.ts');
-    expect(alone).toEqual(['test/page/play.test.ts']);
+    expect(alone).toEqual(['test/page/long-song.test.ts', 'test/page/play.test.ts']);
   });
 
   it('name no file that is gone, or that is elsewhere for what it reaches', () => {
