@@ -197,6 +197,8 @@ const ROWS: readonly Row[] = [
   {
     what: 'goes two cables on while patching along',
     first: ["click('Patch along')"],
+    // Until the engine has told the cables there is none to go on from.
+    once: "document.querySelector('.along-number') !== null",
     acts: "const dialog = document.querySelector('dialog'); key(dialog, 'ArrowRight'); key(dialog, 'ArrowRight')",
     shows: "Number.parseInt(document.querySelector('.along-number').textContent, 10)",
     as: 3,
