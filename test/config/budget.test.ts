@@ -25,6 +25,10 @@ const TICKS = {
   why: 'Linux counts in ticks of 10 ms, three times over; this process and the end of the other add some',
 };
 
+it.runIf(process.env.CI !== undefined)('is counted where CI runs: its system is Linux', () => {
+  expect(process.platform).toBe('linux');
+});
+
 describe.runIf(process.platform === 'linux')('processor time', () => {
   it('is also that of a program that has ended', () => {
     const before = processorTime();
