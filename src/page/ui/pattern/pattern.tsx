@@ -6,6 +6,7 @@ import type { ChangeOutcome } from '../moves.ts';
 import { Field } from '../settings/field.tsx';
 import { isSameFrom } from '../strip/places.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
+import { type EditedLines, useEditedLines } from './edited-lines.ts';
 import { Fold } from './fold.tsx';
 import { Says, SaysField } from './says.tsx';
 import { TabEditor } from './tab.tsx';
@@ -34,6 +35,7 @@ export function PatternEditor({ module, pattern, controls }: PatternProps) {
     refusal.put(words === undefined ? undefined : `${channel}: ${words}`);
     return words;
   };
+  const lines = useEditedLines(channels, write);
   return (
     <div class="pattern" data-pattern={name}>
       <div class="pattern-head">
@@ -46,9 +48,9 @@ export function PatternEditor({ module, pattern, controls }: PatternProps) {
         <TabEditor
           module={module}
           pattern={pattern}
+          lines={lines}
           chosen={chosen}
           onChoose={(row, step) => last.put([row, step])}
-          onWrite={write}
         />
       </div>
       {refusal.now !== undefined && (
@@ -56,7 +58,13 @@ export function PatternEditor({ module, pattern, controls }: PatternProps) {
           Not taken: {refusal.now}
         </p>
       )}
-      <StepSays module={module} pattern={pattern} controls={controls} chosen={chosen} />
+      <StepSays
+        module={module}
+        pattern={pattern}
+        controls={controls}
+        lines={lines}
+        chosen={chosen}
+      />
       {besides.length > 0 && (
         <ul class="own">
           {besides.map((channel) => (
@@ -108,15 +116,17 @@ function Alone({ module, pattern }: { readonly module: string; readonly pattern:
 }
 
 interface StepSaysProps extends PatternProps {
+  readonly lines: EditedLines;
   readonly chosen: readonly [row: number, step: number];
 }
 
 /** The attributes of the chosen step. */
-function StepSays({ module, pattern, controls, chosen: [row, step] }: StepSaysProps) {
+function StepSays({ module, pattern, controls, lines, chosen: [row, step] }: StepSaysProps) {
   const channel = pattern.channels[Math.min(row, pattern.channels.length - 1)];
   if (channel === undefined) return null;
   const at = Math.min(step, channel.steps.length - 1);
-  const sign = channel.steps[at] ?? '-';
+  // As edited: an answer that is overtaken by a later edit must not take a field from under a hand.
+  const sign = lines.stepsOf(channel)[at] ?? '-';
   const place = placeOfStep(at, pattern.stepsPerQuarter);
   return (
     <div class="step-says">

@@ -2,57 +2,36 @@
 
 import { useMemo, useRef } from 'preact/hooks';
 import { stepsDrawn } from '../../../output/sheet/pattern-table.ts';
-import { useCell } from '../../pieces/cell.ts';
 import type { ChannelView, PatternView } from '../../protocol.ts';
 import { useKeptFocus } from '../kept-focus.ts';
-import type { ChangeOutcome } from '../moves.ts';
 import { useSheet } from '../use-sheet.ts';
+import type { EditedLines } from './edited-lines.ts';
 import { StepGrid } from './grid.tsx';
 import { NowHere } from './now-here.tsx';
 import { StepSign } from './step-sign.tsx';
-import { nextSign, placeOfStep, SIGNS, saidWords, signOfKey, withSign } from './tab-line.ts';
+import { nextSign, placeOfStep, SIGNS, saidWords, signOfKey } from './tab-line.ts';
 
 export interface TabProps {
   readonly module: string;
   readonly pattern: PatternView;
+  readonly lines: EditedLines;
   /** The step that keys go to: the row of its channel and its number, both from 0. */
   readonly chosen: readonly [row: number, step: number];
   readonly onChoose: (row: number, step: number) => void;
-  readonly onWrite: (channel: string, steps: string) => Promise<ChangeOutcome>;
 }
 
-export function TabEditor({ module, pattern, chosen, onChoose, onWrite }: TabProps) {
+export function TabEditor({ module, pattern, lines, chosen, onChoose }: TabProps) {
   const { name, stepsPerQuarter, channels, length } = pattern;
   const sheet = useSheet();
   const table = useRef<HTMLTableElement>(null);
   useKeptFocus(table, nearestCell);
-  // The lines as edited, drawn at once: the engine's answer comes later.
-  const lines = useRef(new Map<string, string>());
-  const underWay = useRef(new Map<string, number>());
-  const turn = useCell(() => ({}));
-  for (const { name: channel, steps } of channels)
-    if (!underWay.current.get(channel)) lines.current.set(channel, steps);
   const count = stepsDrawn(
     length,
     channels.map(({ steps }) => steps.length),
   );
 
-  const counted = (channel: string, by: number): void => {
-    underWay.current.set(channel, (underWay.current.get(channel) ?? 0) + by);
-  };
-  const write = ({ name: channel, steps }: ChannelView, step: number, sign: string): void => {
-    const line = withSign(lines.current.get(channel) ?? steps, step, sign);
-    lines.current.set(channel, line);
-    counted(channel, 1);
-    void onWrite(channel, line).then((refusal) => {
-      counted(channel, -1);
-      if (refusal !== undefined) lines.current.delete(channel);
-      turn.put({});
-    });
-    turn.put({});
-  };
-  const signAt = ({ name: channel, steps }: ChannelView, step: number): string =>
-    (lines.current.get(channel) ?? steps)[step] ?? '-';
+  const signAt = (channel: ChannelView, step: number): string =>
+    lines.stepsOf(channel)[step] ?? '-';
   const go = (row: number, step: number): void => {
     const channel = channels[row];
     if (channel === undefined || step < 0 || step >= channel.steps.length) return;
@@ -84,9 +63,9 @@ export function TabEditor({ module, pattern, chosen, onChoose, onWrite }: TabPro
     event.preventDefault();
     event.stopPropagation();
     if (to !== undefined) go(to[0], to[1]);
-    else if (isNext) write(channel, step, nextSign(signAt(channel, step)));
+    else if (isNext) lines.write(channel, step, nextSign(signAt(channel, step)));
     else if (sign !== undefined) {
-      write(channel, step, sign);
+      lines.write(channel, step, sign);
       if (event.key !== 'Delete') go(row, step + (event.key === 'Backspace' ? -1 : 1));
     }
   };
@@ -95,7 +74,7 @@ export function TabEditor({ module, pattern, chosen, onChoose, onWrite }: TabPro
     if (cell === undefined) return;
     const [row, step] = cell;
     const channel = channels[row];
-    if (channel !== undefined) write(channel, step, nextSign(signAt(channel, step)));
+    if (channel !== undefined) lines.write(channel, step, nextSign(signAt(channel, step)));
   };
   const focused = (event: Event): void => {
     const cell = cellOf(event);
@@ -133,7 +112,7 @@ export function TabEditor({ module, pattern, chosen, onChoose, onWrite }: TabPro
               key={channel.name}
               channel={channel}
               row={row}
-              signs={lines.current.get(channel.name) ?? channel.steps}
+              signs={lines.stepsOf(channel)}
               chosen={chosen[0] === row ? chosen[1] : -1}
               count={count}
               stepsPerQuarter={stepsPerQuarter}
