@@ -16,6 +16,18 @@ export const FILE = `${NAME}.yaml`;
 /** So tall that all is laid out, and thus in the tree. */
 export const TALL = { viewport: { width: 1280, height: 6000 } };
 
+/** Lays all of a page out, and thus puts it into the tree: a tall page takes a third as long again to paint. */
+export async function layOut(page: Page): Promise<void> {
+  await inPage(
+    page,
+    `(() => {
+      const sheet = new CSSStyleSheet();
+      sheet.replaceSync('* { content-visibility: visible !important }');
+      document.adoptedStyleSheets.push(sheet);
+    })()`,
+  );
+}
+
 /** A folder with it. */
 export function folder(): string {
   const made = folderWith(NAME);

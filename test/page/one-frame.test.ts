@@ -120,6 +120,8 @@ const ROWS: readonly Row[] = [
   {
     what: 'moves a scale on and back',
     first: ["enter(at('drums tempo'), '92 bpm')"],
+    // A scale moves from where it is drawn.
+    once: "at('drums tempo').dataset.text === '92 bpm'",
     acts: "key(at('drums tempo, scale'), 'ArrowRight'); key(at('drums tempo, scale'), 'ArrowLeft')",
     shows: "at('drums tempo').dataset.text",
     as: '92 bpm',
