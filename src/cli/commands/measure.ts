@@ -207,9 +207,8 @@ function report({ file, layout, measures, defects }: MeasuredFile): string {
     if (flams.length > 0) lines.push('', FLAMS, table([FLAM_COLUMNS, ...flams], 2));
     lines.push('', FALLS, hitTable(FALL_COLUMNS, falls, ofFalls));
     if (showsDoubt([...rows, ...falls].flat())) lines.push(`  ${DOUBT_NOTE}`);
-    lines.push(
-      ...reasonsInWords([...ofHits.reasons, ...ofFalls.reasons]).map((text) => `  ${text}`),
-    );
+    for (const text of reasonsInWords([...ofHits.reasons, ...ofFalls.reasons]))
+      lines.push(`  ${text}`);
   }
   if (onsets.length > hits.length) {
     lines.push(`  ${onsets.length - hits.length} more onsets were not measured one by one.`);
