@@ -7,10 +7,13 @@
 
 import { eliminate } from './hits/decay-model.ts';
 
-/** Where a stretch rests, and by how much that rises to the next. */
+/** Where a stretch rests, by how much that rises to the next, and how that rise goes on. */
 export interface Rest {
   readonly level: number;
   readonly slope: number;
+  /** The terms of second and third order. */
+  readonly bend: number;
+  readonly twist: number;
 }
 
 /** Stretches to each side that a level is fitted to, and the terms of the fit. */
@@ -53,7 +56,8 @@ export function baselineOf(levels: readonly number[], powers: readonly number[])
         for (let j = 0; j < terms; j++) row[j] = (row[j] as number) + weight * t ** (i + j);
       }
     }
-    const [level = 0, slope = 0, bend = 0] = eliminate(matrix, right);
-    return { level: level - BENT * bend, slope };
+    const [level = 0, slope = 0, bend = 0, twist = 0] = eliminate(matrix, right);
+    // The mean under a window has a part of every second derivative: of the slope's too.
+    return { level: level - BENT * bend, slope: slope - 3 * BENT * twist, bend, twist };
   });
 }

@@ -3,6 +3,7 @@
 import { driftShows, leastShown } from './condition.ts';
 import { percentage } from './doubt.ts';
 import { burstsOf } from './hits/bursts.ts';
+import { FEWEST_STEPS } from './hits/hits.ts';
 import type { Mends } from './mended.ts';
 import type { Measures } from './signal.ts';
 
@@ -20,7 +21,7 @@ export interface Defect {
     | 'hum' // a steady line of the mains
     | 'opposed' // one channel is another one inverted
     | 'silent-channel' // one of several is empty
-    | 'coarse'; // few bits
+    | 'coarse'; // few bits, or few of its steps used
   /** The fault, its size, and what helps. */
   readonly message: string;
 }
@@ -32,8 +33,6 @@ const NO_HIT =
 /** Shorter than this has neither decay nor pitch, s. */
 const SHORTEST = 0.02;
 const FEW_BITS = 8;
-/** With fewer steps than this the top of any wave is flat: a clipped wave has fallen by at least 9 steps of 60. */
-const FEWEST_STEPS = 60;
 
 /**
  * Looks through the measures of a recording.
@@ -71,7 +70,7 @@ export function defectsOf(measures: Measures, bits: number, mends?: Mends): read
     ...clipped(measures, bits),
     ...steady(measures, mends),
     ...channels(measures),
-    ...few(bits),
+    ...few(bits, peakDbfs),
   ];
 }
 
@@ -175,8 +174,18 @@ function channels({ condition, channels: count }: Measures): Defect[] {
   return found;
 }
 
-function few(bits: number): Defect[] {
-  if (bits === 0 || bits > FEW_BITS) return [];
+function few(bits: number, peakDbfs: number): Defect[] {
+  if (bits === 0) return [];
+  const steps = 10 ** (peakDbfs / 20) * 2 ** (bits - 1);
+  if (bits > FEW_BITS)
+    return steps >= FEWEST_STEPS
+      ? []
+      : [
+          {
+            kind: 'coarse',
+            message: `too soft for its ${bits} bits: its peak is ${Math.round(steps)} of their steps, and a tail sinks into them before it has ended. Record it louder.`,
+          },
+        ];
   return [
     {
       kind: 'coarse',

@@ -5,13 +5,15 @@ export type Reason =
   | 'too-short' // too few samples, cycles or decibels to tell from
   | 'noise-floor' // the sound hardly stands out from the recording without it
   | 'clipped' // flat tops: the true peak is unknown
+  | 'coarse' // the recording's own steps make any top flat
   | 'cut-short' // the next hit, or the end, comes before the sound has fallen 12 dB
   | 'cut-start' // the recording begins in the middle of it: its rise is not there
   | 'not-exponential' // a straight line in dB does not describe the fall
   | 'no-decay' // the sound does not fall
   | 'resolution' // faster than this sound's own waves can show: an upper bound
   | 'ambiguous' // several pitches at once: the period is common to them
-  | 'noise'; // no pitch: the wave does not repeat
+  | 'noise' // no pitch: the wave does not repeat
+  | 'unsure'; // nothing else explains it: one standard error is too large
 
 export interface Estimate {
   /** Null for no value; the reason says why. */

@@ -1,14 +1,15 @@
 /**
  * A recording with its drift and its hum removed, so that its hits can be measured as if it had neither.
  *
- * Both are measured in stretches of 0.4 s, each overlapping the one before by half. Drift is the course of the level
- * that they rest at (`baseline.ts`). Hum is a sine at each multiple of the mains: the Fourier coefficient of a stretch
+ * Both are measured in stretches, each overlapping the one before by half. Drift is the course of the level
+ * that they rest at (`baseline.ts`); what is left of it can look like a soft stroke, above all at the start. Hum is a sine at each multiple of the mains: the Fourier coefficient of a stretch
  * under a Hann window gives its amplitude and phase, of which the medians are taken over the stretches nearby without a
  * hit, so that a hit does not count. How far the mains are off their 50 or 60 Hz follows from how the phase moves on
  * from one such stretch to the next (common practice, no source). A sine is removed only where it is steady: a sine
  * that changes belongs to the sound.
  */
 
+import { largest, smallest } from '../modules/dsp/extremes.ts';
 import { baselineOf, powerAbout, type Rest } from './baseline.ts';
 import { type Condition, driftShows } from './condition.ts';
 import { median } from './median.ts';
@@ -22,8 +23,15 @@ export interface Mends {
   readonly hum: readonly { readonly hz: number; readonly dbfs: number }[];
 }
 
+/** What is left of a drift that was removed, at most, 1 being full scale. */
+export interface DriftLeft {
+  readonly peak: number;
+  readonly peakAtStart: number;
+}
+
 export interface MendedRecording {
   readonly mends: Mends;
+  readonly left: DriftLeft;
   /** The same blocks without it, 1 being full scale. */
   readonly blocks: (blocks: Iterable<SampleBlock>) => Generator<SampleBlock>;
 }
@@ -36,7 +44,17 @@ interface Recording {
   readonly peakDbfs: number | null;
 }
 
+/** Hum is measured in stretches this long, s, ... */
 const STRETCH = 0.4;
+/** ... and drift in these, whose window suppresses waves from 40 Hz on by 31 dB: a drift may turn within half a second. */
+const REST_STRETCH = 0.1;
+/**
+ * The most that is left of a drift, as a share of what was removed; and at the start, where nothing before it says how
+ * it goes on and a first stroke leads the fit astray, of that and the peak. By trying drifts up to 0.8 Hz, under strokes
+ * and alone.
+ */
+const LEFT = 0.003;
+const LEFT_AT_START = 0.03;
 /** Multiples of the mains that are looked for. */
 const MULTIPLES = 10;
 /** A stretch holds hum alone where its line is this near to the hum's level, as a ratio: 1.5 dB. */
@@ -62,14 +80,18 @@ export function mendedOf(
   const hasDrift = driftShows(condition, peakDbfs);
   if (!hasDrift && hum === null) return undefined;
   const lines = hum === null ? [] : linesOf(hum.mainsHz, sampleRate);
-  const all = Array.from({ length: channels }, () => new Stretches(sampleRate, lines));
+  const all = Array.from({ length: channels }, () => ({
+    rests: new Stretches(sampleRate, [], REST_STRETCH),
+    hums: new Stretches(sampleRate, lines, STRETCH),
+  }));
   for (const { channels: samples, frames } of blocks)
-    all.forEach((one, c) => {
-      one.add(samples[c] as Float64Array, frames);
+    all.forEach(({ rests, hums }, c) => {
+      if (hasDrift) rests.add(samples[c] as Float64Array, frames);
+      if (hum !== null) hums.add(samples[c] as Float64Array, frames);
     });
-  const found = all.map((one) => ({
-    rests: hasDrift ? baselineOf(one.levels, one.powers) : [],
-    sines: hum === null ? [] : one.sines(hum.hz, 10 ** (hum.dbfs / 20)),
+  const found = all.map(({ rests, hums }) => ({
+    rests: hasDrift ? baselineOf(rests.levels, rests.powers) : [],
+    sines: hum === null ? [] : hums.sines(hum.hz, 10 ** (hum.dbfs / 20)),
   }));
   const loudest = new Map<number, { hz: number; dbfs: number }>();
   for (const { multiple, hz, amplitude } of found.flatMap(({ sines }) => sines)) {
@@ -79,11 +101,20 @@ export function mendedOf(
   }
   const isDrift = found.some(({ rests }) => rests.length > 1);
   if (!isDrift && loudest.size === 0) return undefined;
+  const peak = 10 ** ((peakDbfs ?? Number.NEGATIVE_INFINITY) / 20);
+  const removed = found.reduce((most, { rests }) => Math.max(most, rangeOf(rests)), 0);
   return {
+    left: isDrift
+      ? { peak: LEFT * removed, peakAtStart: LEFT_AT_START * (removed + peak) }
+      : { peak: 0, peakAtStart: 0 },
     mends: { drift: isDrift, hum: [...loudest.values()].toSorted((a, b) => a.hz - b.hz) },
     *blocks(again) {
       let at = 0;
-      const shape = { hop: all[0]?.hop as number, sampleRate };
+      const shape = {
+        restHop: all[0]?.rests.hop as number,
+        hop: all[0]?.hums.hop as number,
+        sampleRate,
+      };
       for (const { channels: samples, frames } of again) {
         yield {
           channels: found.map((one, c) =>
@@ -95,6 +126,11 @@ export function mendedOf(
       }
     },
   };
+}
+
+function rangeOf(rests: readonly Rest[]): number {
+  const levels = rests.map(({ level }) => level);
+  return levels.length === 0 ? 0 : largest(levels) - smallest(levels);
 }
 
 function linesOf(mainsHz: number, sampleRate: number): readonly number[] {
@@ -117,13 +153,14 @@ interface Sine {
   readonly at: readonly Coefficient[];
 }
 
-/** The cubic through two levels with their slopes (Hermite); outside of all the end's straight line. */
+/** The cubic through two levels with their slopes (Hermite); outside of all the cubic fitted to the end. */
 function levelAt(rests: readonly Rest[], place: number): number {
   const last = rests.length - 1;
   const end = place < 0 ? 0 : last;
   if (place < 0 || place > last) {
-    const { level, slope } = rests[end] as Rest;
-    return level + (place - end) * slope;
+    const { level, slope, bend, twist } = rests[end] as Rest;
+    const t = place - end;
+    return level + t * (slope + t * (bend + t * twist));
   }
   const k = Math.min(last - 1, Math.floor(place));
   const [a, b] = [rests[k] as Rest, rests[k + 1] as Rest];
@@ -145,11 +182,13 @@ function without(
   {
     rests,
     sines,
+    restHop,
     hop,
     sampleRate,
   }: {
     readonly rests: readonly Rest[];
     readonly sines: readonly Sine[];
+    readonly restHop: number;
     readonly hop: number;
     readonly sampleRate: number;
   },
@@ -157,7 +196,7 @@ function without(
   const left = Float64Array.from(samples.subarray(0, frames));
   for (let n = 0; n < frames && rests.length > 1; n++)
     // The first stretch has its middle one hop from the start.
-    left[n] = (left[n] as number) - levelAt(rests, (at + n) / hop - 1);
+    left[n] = (left[n] as number) - levelAt(rests, (at + n) / restHop - 1);
   for (const { hz, at: found } of sines) {
     const step = (2 * Math.PI * hz) / sampleRate;
     const last = found.length - 1;
@@ -198,10 +237,10 @@ class Stretches {
   private filled = 0;
   private start = 0;
 
-  constructor(sampleRate: number, lines: readonly number[]) {
+  constructor(sampleRate: number, lines: readonly number[], seconds: number) {
     this.sampleRate = sampleRate;
     this.lines = lines;
-    this.hop = Math.round((STRETCH * sampleRate) / 2);
+    this.hop = Math.round((seconds * sampleRate) / 2);
     const size = 2 * this.hop;
     this.samples = new Float64Array(size);
     const window = Float64Array.from(

@@ -94,6 +94,11 @@ describe('defectsOf', () => {
     expect(seen(flat)).toEqual(['clipped']);
     const soft = struck().map((value) => Math.round(0.1 * value * 128) / 128);
     expect(seen(soft, 8)).toEqual(['coarse']);
+    // 16 steps of 16 bits: flat tops of the recording's own, and not of the sound.
+    const faint = measured([struck().map((value) => Math.round(0.001 * value * 32768) / 32768)]);
+    expect(kinds(faint)).toEqual(['coarse']);
+    expect(Object.values(faint.hits[0]?.reasons ?? {})).toContain('coarse');
+    expect(Object.values(faint.hits[0]?.reasons ?? {})).not.toContain('clipped');
     expect(seen(struck(), 0)).toEqual([]);
   });
 

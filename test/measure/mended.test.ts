@@ -51,8 +51,9 @@ const mended = (one: Block): MendedRecording | undefined =>
 const pick = ({ condition, peakDbfs }: Measures) => ({ condition, peakDbfs });
 
 function eventsOf(one: Block): Events {
-  const meter = new EventMeter(RATE, 1);
-  for (const part of mended(one)?.blocks([one]) ?? [one]) meter.add(part);
+  const found = mended(one);
+  const meter = new EventMeter(RATE, 1, {}, found?.left);
+  for (const part of found?.blocks([one]) ?? [one]) meter.add(part);
   return meter.finish();
 }
 
@@ -75,6 +76,30 @@ describe('a recording that is mended', () => {
     }
     const unmended = measured(spoilt).hits;
     expect(unmended.every(({ down40Seconds }) => down40Seconds !== null)).toBe(false);
+  });
+
+  it.each<[string, Wave]>([
+    ['a slow sine', sine(0.35, 0.45, 1)],
+    ['a faster sine', sine(0.8, 0.45, 2.5)],
+    ['a coupling capacitor that charges', (time) => 0.45 * Math.exp(-time / 0.3)],
+    ['a straight line', (time) => 0.3 * time - 0.4],
+  ])('of %s has no strokes but its own, and a low drum keeps its fall', (_, drift) => {
+    const kickTau = 0.25;
+    const kick: Wave = (time) =>
+      time < 0.2
+        ? 0
+        : 0.4 * Math.exp((0.2 - time) / kickTau) * Math.sin(2 * Math.PI * 48 * (time - 0.2));
+    expect(eventsOf(block(drift)).onsets).toEqual([]);
+    // The first so early that the level before it is hardly known.
+    const early = [0.1, 0.6, 1.1];
+    expect(eventsOf(block(drift, ...early.map(hitAt))).onsets).toHaveLength(early.length);
+    const { hits } = eventsOf(block(drift, kick));
+    expect(hits).toHaveLength(1);
+    close(hits[0]?.decayTauSeconds as number, kickTau, {
+      abs: 0.05 * kickTau,
+      unit: 's',
+      why: 'what a figure without a doubt promises',
+    });
   });
 
   it('has so little left of either that a hundredth of it is more', () => {

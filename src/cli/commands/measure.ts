@@ -15,6 +15,12 @@ import type { WavLayout } from '../../patch/recording/wav-header.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { Stop, wrongRequest } from '../exit.ts';
 import { compared, comparedData, comparedText } from '../measure/against.ts';
+import {
+  type DoubtsOfHits,
+  doubtsOfHits,
+  type FigureDoubt,
+  reasonsInWords,
+} from '../measure/doubts.ts';
 import { type MeasuredFile, measuredFile } from '../measure/measured-file.ts';
 import { measureVolts } from '../measure/volts.ts';
 import {
@@ -191,12 +197,18 @@ function report({ file, layout, measures, defects }: MeasuredFile): string {
   for (const { message } of defects) lines.push(`  ${message}`);
   if (hits.length > 0) {
     const [rows, falls] = [hits.map(hitRow), hits.map(fallRow)];
-    lines.push('', table([HIT_COLUMNS, ...rows], 2));
+    const [ofHits, ofFalls] = [
+      doubtsOfHits(hits.map(hitDoubts)),
+      doubtsOfHits(hits.map(fallDoubts)),
+    ];
+    lines.push('', hitTable(HIT_COLUMNS, rows, ofHits));
     if (burstsOf(hits).length < hits.length) lines.push(STROKES);
     const flams = hits.flatMap(gracesRow);
     if (flams.length > 0) lines.push('', FLAMS, table([FLAM_COLUMNS, ...flams], 2));
-    lines.push('', FALLS, table([FALL_COLUMNS, ...falls], 2));
+    lines.push('', FALLS, hitTable(FALL_COLUMNS, falls, ofFalls));
     if (showsDoubt([...rows, ...falls].flat())) lines.push(`  ${DOUBT_NOTE}`);
+    for (const text of reasonsInWords([...ofHits.reasons, ...ofFalls.reasons]))
+      lines.push(`  ${text}`);
   }
   if (onsets.length > hits.length) {
     lines.push(`  ${onsets.length - hits.length} more onsets were not measured one by one.`);
@@ -210,6 +222,16 @@ function report({ file, layout, measures, defects }: MeasuredFile): string {
     }
   }
   return lines.join('\n');
+}
+
+/** The last column says what is in doubt of one hit, a line below what is of all. */
+function hitTable(
+  columns: readonly string[],
+  rows: readonly (readonly string[])[],
+  { cells, ofAll }: DoubtsOfHits,
+): string {
+  const all = table([columns, ...rows.map((row, index) => [...row, cells[index] ?? ''])], 2);
+  return ofAll === '' ? all : `${all}\n  In doubt or unknown of every hit: ${ofAll}`;
 }
 
 const BANDS_PER_ROW = 15;
@@ -238,7 +260,6 @@ function hitRow(hit: Hit): string[] {
     withDoubt(pitchText(hit), reliability.pitch),
     unit(hit.centroidHz, 0, 'Hz'),
     unit(hit.flatness, 3, ''),
-    doubts(hit),
   ];
 }
 
@@ -258,7 +279,16 @@ function gracesRow({ flam, drag }: Hit): readonly string[][] {
 
 const FALLS =
   '  The fall of each hit: early decay time and T20 as ISO 3382 has them (times of 60 dB, from the first 10 dB\n  and from -5 to -25 dB), and the time from the loudest until the level is so far down';
-const FALL_COLUMNS = ['at', 'EDT', 'T20', 'to -20 dB', 'to -40 dB', 'to -60 dB', 'two slopes'];
+const FALL_COLUMNS = [
+  'at',
+  'EDT',
+  'T20',
+  'to -20 dB',
+  'to -40 dB',
+  'to -60 dB',
+  'two slopes',
+  'in doubt',
+];
 
 function fallRow(hit: Hit): string[] {
   const { reliability } = hit;
@@ -285,19 +315,21 @@ function pitchText({ pitchHz, pitchStartHz, pitchFallSeconds }: Hit): string {
   return `${pitchStartHz.toFixed(0)} to ${pitchHz.toFixed(1)} Hz, tau ${milliseconds(pitchFallSeconds)}`;
 }
 
-function doubts({ reasons, reliability, decayTauSeconds }: Hit): string {
-  const { attack, pitch } = reasons;
-  // Such a decay is listed, though no single reason explains the doubt.
-  const isUnsure = decayTauSeconds !== null && isDoubted(reliability.decay);
-  const decay = reasons.decay ?? (isUnsure ? 'unsure' : null);
-  // Noise has no pitch, and a slow wave hides how sharp its start is: neither is a fault of the hit.
-  const told = [
-    attack === null || attack === 'resolution' ? '' : `attack: ${attack}`,
-    decay === null ? '' : `decay: ${decay}`,
-    pitch === null || pitch === 'noise' ? '' : `pitch: ${pitch}`,
-  ];
-  return told.filter((text) => text !== '').join(', ');
-}
+const hitDoubts = ({ reasons: { attack, decay, t60, pitch } }: Hit): readonly FigureDoubt[] => [
+  ['attack', attack],
+  ['decay', decay],
+  ['T60', t60],
+  ['pitch', pitch],
+];
+
+const fallDoubts = ({ reasons, slopes }: Hit): readonly FigureDoubt[] => [
+  ['EDT', reasons.edt],
+  ['T20', reasons.t20],
+  ['-20', reasons.down20],
+  ['-40', reasons.down40],
+  ['-60 dB', reasons.down60],
+  ['two slopes', slopes !== null && isDoubted(slopes.reliability) ? 'unsure' : null],
+];
 
 function tempoText({ tempo, onsets, hits }: Measures): string {
   const count = counted(onsets.length, 'onset');
@@ -393,11 +425,12 @@ where the ringing of the drum is taken out, and listed where it is certain ("fla
 Where three or more strokes of a drum stand alone in the recording, up to three grace strokes of others, 14 to
 36 ms apart, are looked for by how these go ("drag" of a hit in --json: two or three grace strokes).
 
-A value that cannot be trusted has a ? behind it, and is given with its reason, such as
-noise-floor or cut-short, or as unsure; --json has the reliability of each, from 0 to 1. What the
+A value that cannot be trusted has a ? behind it, one that is not known is a dash; the reason of each stands
+beside it, such as noise-floor or cut-short, and below in words. --json has the reasons too, and the reliability
+of each, from 0 to 1. What the
 recording suffers from is listed before its hits ("defects" in --json): silence, no hit, a start in the
 middle of a sound, an end before it has died away, flat tops, an offset or a drift, hum of 50 or 60 Hz
-mains, channels in opposite phase or silent, few bits, a few milliseconds. The hits of a recording with
+mains, channels in opposite phase or silent, few bits or few of their steps, a few milliseconds. The hits of a recording with
 drift or hum are measured with both taken out, and the output says so ("mended" in --json).
 
 Without --as-volts, --against gives a distance in dB between one hit of each file, by fixed weights:

@@ -48,7 +48,7 @@ export async function measuredFile(
     const mended = mendedOf(wav.blocks, { ...first, channels });
     let measures = first;
     if (mended !== undefined) {
-      const meter = new EventMeter(sampleRate, channels, wanted);
+      const meter = new EventMeter(sampleRate, channels, wanted, mended.left);
       for (const block of mended.blocks(wav.blocks)) meter.add(block);
       measures = { ...first, ...meter.finish() };
     }

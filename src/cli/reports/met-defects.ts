@@ -17,7 +17,8 @@ const MET: { readonly [kind in Defect['kind']]?: (it: string) => string } = {
   opposed: (it) =>
     `${it} has a channel in opposite phase to the first, which is inverted before they are mixed.`,
   'silent-channel': (it) => `${it} has a silent channel, which is mixed in as it is.`,
-  coarse: (it) => `${it} has so few bits that its tail sinks into their steps before it has ended.`,
+  coarse: (it) =>
+    `${it} uses so few steps of its bits that its tail sinks into them before it has ended.`,
 };
 
 /**

@@ -1,5 +1,6 @@
 /** Measures of a recording hit by hit: when hits begin, the figures of each, and their tempo. */
 
+import type { DriftLeft } from '../mended.ts';
 import { Mixdown } from '../mixdown.ts';
 import { EVEN, EvenBlocks, type SampleBlock } from '../samples.ts';
 import { gracesOf } from './flams/drags.ts';
@@ -37,6 +38,7 @@ const GUARD = 0.001;
 /** Takes in a recording whose samples are finite numbers, in memory that does not grow with its length. */
 export class EventMeter {
   private readonly sampleRate: number;
+  private readonly left: DriftLeft;
   private readonly wantsTempo: boolean;
   private readonly even: EvenBlocks;
   private readonly mixdown: Mixdown;
@@ -54,10 +56,17 @@ export class EventMeter {
   /**
    * @param sampleRate Hz, from 1000 to 1 000 000.
    * @param wanted everything unless left out.
+   * @param left of a drift that was removed: what is no louder is no hit.
    */
-  constructor(sampleRate: number, channels: number, wanted: Partial<WantedMeasures> = {}) {
+  constructor(
+    sampleRate: number,
+    channels: number,
+    wanted: Partial<WantedMeasures> = {},
+    left: DriftLeft = { peak: 0, peakAtStart: 0 },
+  ) {
     const { tempo = true, hitSpectra = true } = wanted;
     this.sampleRate = sampleRate;
+    this.left = left;
     this.wantsTempo = tempo;
     this.even = new EvenBlocks(channels, this);
     this.mixdown = new Mixdown(channels, EVEN);
@@ -74,9 +83,13 @@ export class EventMeter {
   /** Ends the recording. */
   finish(): Events {
     this.even.end();
-    const onsets = this.onsets.finish();
+    const found = this.onsets.finish();
     this.endHits(this.frames, true);
     this.followCourses(true);
+    const drift = new Set(
+      this.measured.filter((_, index) => this.isDrift(this.hits[index] as Hit)),
+    );
+    const onsets = found.filter(({ sample }) => !drift.has(sample));
     const kept = new Set(onsets.map(({ sample }) => sample));
     // Some measured hits turn out to be no hits.
     const heard = this.hits.flatMap((hit, index) => {
@@ -93,6 +106,13 @@ export class EventMeter {
       hits,
       tempo: this.wantsTempo ? this.tempoOf(onsets, mains) : null,
     };
+  }
+
+  /** Whether a hit may be only what is left of a drift. */
+  private isDrift({ peakDbfs, reasons }: Hit): boolean {
+    const { peak, peakAtStart } = this.left;
+    const isAtStart = reasons.attack === 'cut-start';
+    return 10 ** (peakDbfs / 20) < (isAtStart ? peakAtStart : peak);
   }
 
   take(block: readonly Float64Array[], count: number): void {

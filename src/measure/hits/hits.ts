@@ -1,5 +1,6 @@
 /** Everything that is measured of one hit. */
 
+import { isDoubted } from '../doubt.ts';
 import { type Estimate, none, type Reason } from '../estimate.ts';
 import { clippedUntil } from '../loudness/clipping.ts';
 import { NOISE, type Pitch, PitchMeter } from '../pitch/pitch.ts';
@@ -96,6 +97,8 @@ const UNKNOWN_DB = 3;
 const SHORTEST_HEARD = 0.02;
 /** Periods of the slowest wave, or 1 ms: the longest window of `attack.ts`. */
 const ATTACK_WAVES = 4;
+/** With fewer steps than this the top of any wave is flat: a clipped wave has fallen by at least 9 steps of 60. */
+export const FEWEST_STEPS = 60;
 /** Steps this small do no harm, and may be due to rounding: -140 dB. */
 const FINE = 1e-7;
 /** The onset itself is known only to some samples. */
@@ -163,7 +166,10 @@ export class HitMeter {
       time: (startSample + onset) / sampleRate,
       peakDbfs: 20 * Math.log10(Math.max(peak, 1e-10)),
       crestDb: rms > 0 ? 20 * Math.log10(peak / rms) : 0,
-      ...valuesOf({ attack, decay, times, falls, pitch }, clipped > onset),
+      ...valuesOf(
+        { attack, decay, times, falls, pitch },
+        { isClipped: clipped > onset, isCoarse: peak < FEWEST_STEPS * stretch.step },
+      ),
       slopes: bends(times, falls) ? twoSlopes(envelope) : null,
       flam,
       drag: null,
@@ -242,9 +248,16 @@ interface Parts {
   readonly pitch: Pitch;
 }
 
-function valuesOf({ attack, decay, times, falls, pitch }: Parts, isClipped: boolean) {
+function valuesOf(
+  { attack, decay, times, falls, pitch }: Parts,
+  { isClipped, isCoarse }: { readonly isClipped: boolean; readonly isCoarse: boolean },
+) {
   const { edt, t20, t60 } = times;
   const { down20, down40, down60 } = falls;
+  const reasonOf = ({ reliability, reason }: Estimate): Reason | null => {
+    if (reason === 'clipped' && isCoarse) return 'coarse';
+    return reason ?? (isDoubted(reliability) ? 'unsure' : null);
+  };
   // A clipped rise ends at the limit, not at the peak.
   const rise: Estimate = isClipped
     ? { ...attack.rise, reliability: attack.rise.reliability / 2, reason: 'clipped' }
@@ -274,15 +287,15 @@ function valuesOf({ attack, decay, times, falls, pitch }: Parts, isClipped: bool
       pitch: pitch.hz.reliability,
     },
     reasons: {
-      attack: rise.reason,
-      decay: decay.tau.reason,
-      edt: edt.reason,
-      t20: t20.reason,
-      t60: t60.reason,
-      down20: down20.reason,
-      down40: down40.reason,
-      down60: down60.reason,
-      pitch: pitch.hz.reason,
+      attack: reasonOf(rise),
+      decay: reasonOf(decay.tau),
+      edt: reasonOf(edt),
+      t20: reasonOf(t20),
+      t60: reasonOf(t60),
+      down20: reasonOf(down20),
+      down40: reasonOf(down40),
+      down60: reasonOf(down60),
+      pitch: reasonOf(pitch.hz),
     },
   };
 }

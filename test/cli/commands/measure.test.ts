@@ -116,7 +116,12 @@ describe('measure', () => {
     // Of every figure the sign is there where its reliability is under a half, and nowhere else.
     const rows = stdout.split('\n').filter((line) => /^ {2}\d\.\d{3} s /.test(line));
     expect(rows).toHaveLength(2 * hits.length);
-    for (const [n, { reliability }] of hits.entries())
+    for (const [n, { reliability, reasons }] of hits.entries()) {
+      // What is not known, or in doubt, says why, and in words below.
+      for (const [figure, share] of Object.entries(reliability)) {
+        const reason = reasons[figure];
+        if ((share as number) < 0.5) expect(stdout).toContain(`\n  ${reason}: `);
+      }
       for (const [row, figures] of [
         [rows[n], { 2: 'attack', 3: 'decay', 4: 't60' }],
         [rows[n + hits.length], { 1: 'edt', 2: 't20', 3: 'down20', 4: 'down40', 5: 'down60' }],
@@ -127,6 +132,7 @@ describe('measure', () => {
           if (cell !== '-') expect(cell.endsWith(' ?')).toBe(reliability[figure] < 0.5);
         }
       }
+    }
   });
 
   it('weighs the channels of 5.1 as ITU-R BS.1770 does, and says so', () => {
