@@ -273,6 +273,13 @@ describe('a rhythm that follows pulses', () => {
     expect(risesOf(edges, 0)).toEqual([4800, 24_000]);
   });
 
+  it('sends one start pulse, also where the second pattern begins within its own first step of the bar', () => {
+    const of = settings([pattern(['x']), pattern(['xx'], { stepsPerQuarter: 1 })], {
+      follows: { count: 1, per: 'step' },
+    });
+    expect(risesOf(played(of, pulsesAt(even(7, 0.1))), 6)).toEqual([12_000]);
+  });
+
   it('keeps a grace stroke that would come after the next pulse is expected until that', () => {
     // At 0.5 s the off-step is expected at 0.8 s, its grace stroke at 0.78 s, the pulse before it at 0.7 s.
     const of = settings([pattern(['-f'])], {
