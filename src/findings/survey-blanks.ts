@@ -4,11 +4,12 @@
  * off only as far as a meter is.
  */
 
-import type { Net, Terminal } from '../electrical/nets.ts';
+import type { Net, Netlist, Terminal } from '../electrical/nets.ts';
+import { passedBy } from '../electrical/ranges.ts';
 import { type Prepared, prepared } from '../engine/prepared.ts';
 import type { InputJack, Jack, OutputJack } from '../modules/definition.ts';
 import type { Doubt } from '../modules/facts.ts';
-import { jackName, jackNamed, type Patch, type PatchModule } from '../patch/patch.ts';
+import { type JackRef, jackName, jackNamed, type Patch, type PatchModule } from '../patch/patch.ts';
 import { hasOwnLevels } from '../patch/rack/outputs.ts';
 import { formatBriefly } from '../patch/units.ts';
 import { surveyOf } from './survey.ts';
@@ -190,8 +191,8 @@ function factsFor(point: SurveyPoint, all: Prepared): readonly FactAt[] {
   const jack = jackNamed(all.patch, point.jack);
   if (jack === undefined) return [];
   if (point.measure === 'volts') {
-    const net = all.nets.at(jack);
-    return net === undefined ? [] : factsOf(net).filter(({ fact }) => fact.quantity !== 'time');
+    const wires = levelsFrom(all.nets.at(jack), all.nets);
+    return wires.flatMap((net) => factsOf(net).filter(({ fact }) => fact.quantity !== 'time'));
   }
   // Where everything is off, whatever a time hangs on is.
   const behind = [...wiresBehind(jack, contextWithin(all, 1)).keys()];
@@ -203,6 +204,19 @@ function factsFor(point: SurveyPoint, all: Prepared): readonly FactAt[] {
     const isSlow = net.outputs.some(({ jack }) => (jack.facts.stage?.rise ?? 0) > 0);
     return factsOf(net).filter(({ fact }) => isSlow || fact.quantity === 'time');
   });
+}
+
+/** A net and those that its volts come of, through what passes them on, the nearest first. */
+function levelsFrom(start: Net | undefined, { at }: Netlist): readonly Net[] {
+  const found = new Set(start === undefined ? [] : [start]);
+  const isDriven = (ref: JackRef): boolean => (at(ref)?.outputs.length ?? 0) > 0;
+  for (const { outputs } of found)
+    for (const { module, jack } of outputs)
+      for (const { input } of passedBy(module, jack.name, isDriven)?.terms ?? []) {
+        const net = at({ module: module.name, jack: input });
+        if (net !== undefined) found.add(net);
+      }
+  return [...found];
 }
 
 /** Whether what is measured at a point is as it must be, with everything else off by so many steps of a share. */

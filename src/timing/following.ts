@@ -6,7 +6,8 @@
  *              two pulses; if the next pulse comes first, it is played at that pulse
  *   before     until the second pulse, P is that of the module's own tempo
  *   flam       a grace stroke that belongs to a later pulse comes where that pulse is expected, P later
- *              (2 P, ...); if there was no time for it, it falls on the pulse and the main stroke follows
+ *              (2 P, ...), if that is before the next pulse is expected, and otherwise waits for that; if there
+ *              was no time for it, it falls on its pulse and the main stroke follows
  *   reset      armed: the next pulse is the first of the song, without a count-in; what is left of the
  *              pulse before is still played. At the same sample the reset comes first
  *   stop       pulses pass unnoticed, strokes between pulses are dropped, gates that are high end in
@@ -217,6 +218,7 @@ export class Following {
     }
     for (const one of this.waiting) {
       const flam = one.due.flam * this.options.sampleRate;
+      if (one.knownAt === count) continue;
       if (one.pulse < count - 1) {
         // What the pulse before has left comes now, a flam's main stroke after its grace stroke.
         if (one.at <= sample) continue;
@@ -225,7 +227,6 @@ export class Following {
         one.knownAt = count;
         continue;
       }
-      if (one.knownAt === count) continue;
       const main = timeOf(one);
       const isNow = one.pulse < count;
       if (isNow) {
@@ -233,7 +234,8 @@ export class Following {
         one.knownAt = count;
       }
       if (one.grace === undefined) continue;
-      one.grace = main >= this.until ? Number.POSITIVE_INFINITY : Math.max(main - flam, sample);
+      const isLeft = main >= this.until || (!isNow && main - flam >= last + period - SLACK);
+      one.grace = isLeft ? Number.POSITIVE_INFINITY : Math.max(main - flam, sample);
       if (isNow) one.at = Math.max(main, one.grace + flam);
     }
     this.look();
@@ -292,7 +294,8 @@ export class Following {
   /** Finds when something comes next. */
   private look(): void {
     const times = this.waiting.map(({ at, grace }) => Math.min(at, grace ?? at));
-    this.next = Math.min(nearest(smallest(times)), this.outputs.nextFall);
+    // `run` rises with a pulse at which nothing else may be due.
+    this.next = Math.min(nearest(smallest(times)), this.outputs.nextFall, this.run.first);
   }
 }
 

@@ -70,7 +70,7 @@ export function* dueSteps(
       for (let k = stretch.from; k < stretch.to; k++) {
         const at = { section, stretch, k, bar: barOfStep(section, k, settings['beats-per-bar']) };
         const due = [...clocksOf(at, ready), ...strokesOf(at, ready, settings, chances, step)];
-        const isFirst = !isCountIn && section.bar === 1 && k === 0 && section.stepsIntoBar === 0;
+        const isFirst = !isCountIn && section.firstStep + k === 0;
         const place = placeOf(at, ready.straight);
         if (isFirst) due.push({ ...START, place });
         yield { place, bar: at.bar, step: k + 1, due };

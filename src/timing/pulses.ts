@@ -61,6 +61,11 @@ const NONE: readonly Pulse[] = [];
 export class Queue {
   private readonly waiting: Pulse[] = [];
 
+  /** The sample at which the first of them starts; infinity if there is none. */
+  get first(): number {
+    return this.waiting[0]?.sample ?? Number.POSITIVE_INFINITY;
+  }
+
   /** Adds a pulse behind those that start no later; quick when pulses come almost in order. */
   add(pulse: Pulse): void {
     const { waiting } = this;

@@ -5,10 +5,12 @@ import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { patchLevels } from '../../src/electrical/levels.ts';
 import { surveyOf } from '../../src/findings/survey.ts';
+import { blanksOf } from '../../src/findings/survey-blanks.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
 import { PATCHES } from '../compare/written.ts';
+import { onRack } from '../electrical/measured.ts';
 
 function example(name: string, set: readonly string[] = []): Patch {
   const load = (path: string): string => readFileSync(join(PATCHES, path), 'utf8');
@@ -56,6 +58,35 @@ describe('surveyOf', () => {
       }
     },
   );
+
+  it('asks for the level of a clock behind an attenuator, and says what comes of knowing it', () => {
+    const patch = onRack(
+      `  tick: { kind: clock, unit: outside }
+  less: { kind: attenuator, level: 60 % }
+  drums: { kind: rhythm, channels: [hat], patterns: { a: { hat: "x" } } }
+  shape: { kind: envelope }
+  out: { kind: output }`,
+      'tick.out -> less.in, less.out -> drums.clock-in, drums.hat -> shape.trigger, shape.out -> out.left',
+      `  outside: { kind: clock, jacks: { out: { high: 4.9 V } } }
+  less: { kind: attenuator }
+  drums: { kind: rhythm }
+  shape: { kind: envelope }
+  out: { kind: output }`,
+    );
+    const blank = blanksOf(patch).find(({ unit }) => unit === 'outside');
+    // Two dividers of 1 kohm and 100 kohm; all off the wrong way by t, but for a level known to 1 %, as of a meter.
+    const stays = (t: number, level: number): boolean => {
+      const kept = (100 * (1 - t)) / (100 * (1 - t) + (1 + t));
+      return 4.9 * (1 - level) * kept * 0.6 * (1 - t) * kept >= 2.5 * (1 + t);
+    };
+    const most = (known?: number): number => {
+      let t = 0;
+      while (stays((t + 1) / 100, known ?? (t + 1) / 100)) t += 1;
+      return t / 100;
+    };
+    expect([blank?.fact, blank?.holds, blank?.then]).toEqual(['high', most(), most(0.01)]);
+    expect(most(0.01)).toBeGreaterThan(most());
+  });
 
   it('puts a weak level first, and says that one which never fires fails as it is', () => {
     const weak = surveyOf(example('closed-hat.yaml', ['drums.level=2 V']));

@@ -29,14 +29,21 @@ function played(
     ...more,
   });
   const found: TimedEdge[] = [];
+  const take = (sample: number): void => {
+    for (const edge of following.take(sample)) {
+      // What plays it has played the samples before.
+      if (edge.sample < sample) throw new Error(`an edge of ${edge.sample} is sent at ${sample}`);
+      found.push(edge);
+    }
+  };
   const upTo = (sample: number): void => {
-    while (following.next < sample) found.push(...following.take(following.next));
+    while (following.next < sample) take(following.next);
   };
   for (const [sample, what] of events) {
     upTo(sample);
     if (what === 'go') following.go();
     else following[what](sample);
-    if (following.next <= sample) found.push(...following.take(sample));
+    if (following.next <= sample) take(sample);
   }
   upTo(Number.POSITIVE_INFINITY);
   return found;
@@ -245,6 +252,56 @@ describe('a rhythm that follows pulses', () => {
       [0.6, 6],
       [60, 0],
     ]);
+  });
+
+  it('lets run rise with the pulse at which it goes on, though nothing else is due there', () => {
+    const of = settings([pattern(['x'], { stepsPerQuarter: 1 })], {
+      follows: { count: 4, per: 'quarter' },
+      clock: { count: 1, per: 'quarter' },
+    });
+    const edges = played(
+      of,
+      [
+        ...pulsesAt([0.1, 0.2]),
+        [Math.round(0.25 * RATE), 'stop'],
+        [Math.round(0.28 * RATE), 'go'],
+        ...pulsesAt([0.3, 0.4, 0.5]),
+      ],
+      { until: 1 },
+    );
+    expect(risesOf(edges, 5)).toEqual([4800, 14_400]);
+    expect(risesOf(edges, 0)).toEqual([4800, 24_000]);
+  });
+
+  it('sends one start pulse, also where the second pattern begins within its own first step of the bar', () => {
+    const of = settings([pattern(['x']), pattern(['xx'], { stepsPerQuarter: 1 })], {
+      follows: { count: 1, per: 'step' },
+    });
+    expect(risesOf(played(of, pulsesAt(even(7, 0.1))), 6)).toEqual([12_000]);
+  });
+
+  it('keeps a grace stroke that would come after the next pulse is expected until that', () => {
+    // At 0.5 s the off-step is expected at 0.8 s, its grace stroke at 0.78 s, the pulse before it at 0.7 s.
+    const of = settings([pattern(['-f'])], {
+      swing: 0.75,
+      follows: { count: 1, per: 'step' },
+      flam: 0.02,
+      gate: { unit: 'seconds', value: 0.005 },
+    });
+    const found = risesOf(played(of, pulsesAt([0, 0.1, 0.2, 0.3, 0.5])), 0);
+    expect(found).toEqual([6240, 7200, 15_840, 16_800]);
+  });
+
+  it('moves no main stroke whose grace stroke has come for a reset between them', () => {
+    // The fourth sixteenth is left when the second pulse comes early: grace there, main 20 ms later.
+    const of = settings([pattern(['---f'])], {
+      follows: { count: 1, per: 'quarter' },
+      flam: 0.02,
+      gate: { unit: 'seconds', value: 0.001 },
+    });
+    const found = (events: readonly Event[]) => risesOf(played(of, events), 0);
+    const early = pulsesAt([0, 0.25]);
+    expect(found([...early, [12_480, 'reset']]).slice(0, 2)).toEqual([12_000, 12_960]);
   });
 
   it('takes no pulse from its end on, where run falls', () => {

@@ -5,31 +5,36 @@
  * such as one behind an attenuator below 0 % or one that moves a cutoff, both ends are tried, and of all that starts and
  * ends something, both ends together; of none of it, where its edges come at the same samples at either.
  *
- * Wires that work by the same inputs alone, such as those in a row towards a cutoff, are at one end together: what
- * reaches that input is then at an end too.
+ * Wires that work by the same inputs alone, such as those in a row towards a cutoff, are at one end together. Where
+ * one drives the next, gains a and b make a b v of volts v, which is at an end where both are. Where they are summed,
+ * a v + b w is at an end where both are as long as v and w have one sign; of volts that may have opposite ones,
+ * which open or move something, each has an end of its own. A wire of which both levels are in doubt by themselves
+ * has four.
  *
- * Deviation: where what is found hangs on a value between these ends, or on wires of such a row that are at opposite
- * ends, it is missed.
+ * Deviation: where what is found hangs on a value between these ends, it is missed.
  * Deviation: once there are 16 corners, one end is kept of the wires that are left, the farthest ones.
  */
 
-import type { Net, Netlist } from '../../electrical/nets.ts';
-import type { InputJack, OutputJack } from '../../modules/definition.ts';
+import type { Net, Netlist, Terminal } from '../../electrical/nets.ts';
+import type { InputJack, Jack, OutputJack } from '../../modules/definition.ts';
 import type { DoubtfulFact } from '../../modules/facts.ts';
 import type { JackRef, Patch } from '../../patch/patch.ts';
 import type { Context, Finding } from '../finding.ts';
 import { foundOrAt } from './at-worst.ts';
 import { contextAt, type Off, offBy, timedNets } from './corners.ts';
-import { netsInto } from './nets-into.ts';
+import { type NetInto, netsInto } from './nets-into.ts';
 
 const MOST_CORNERS = 16;
 /** What moves a level, of either sort of jack. */
 const OF_LEVELS: readonly DoubtfulFact[] = ['low', 'high', 'ohms', 'rest'];
+const OF_BOTH: readonly DoubtfulFact[] = ['low', 'high'];
 
 const WIDE: Off = { way: 'wide', rise: -1 };
 const NARROW: Off = { way: 'narrow', rise: 1 };
 const LONG: Off = { way: 'long', rise: 1 };
 const SHORT: Off = { way: 'short', rise: -1 };
+
+const ALL: readonly Off[] = [WIDE, NARROW, LONG, SHORT];
 
 /** The ends of what may be off: volts that move as far as may be, or as little; levels as high as may be, or as low. */
 const ENDS = {
@@ -95,9 +100,11 @@ export function cornersOfVolts(
     const isAny = isShared || sorts.has('any');
     const from = others.has(net) && !isShared ? other : there;
     if (!isAny && from === there) continue;
-    const ends = isAny ? [from, from === there ? other : there] : [from];
-    const key = [isShared, from === there, isAny, ...[...by].sort()].join(' ');
-    const group = groups.get(key) ?? { nets: [], ends };
+    const isFree = isAny && net.outputs.some(hasTwoDoubts);
+    const both = [from, from === there ? other : there];
+    const ends = isFree ? [...both, ...ALL.filter((end) => !both.includes(end))] : both;
+    const key = [isShared, from === there, isAny, isFree, ...[...by].sort()].join(' ');
+    const group = groups.get(key) ?? { nets: [], ends: isAny ? ends : [from] };
     group.nets.push(net);
     groups.set(key, group);
   }
@@ -136,34 +143,83 @@ interface Sway {
   readonly starting: Set<string>;
 }
 
+/** A wire on the way to jacks, and what it does there. */
+interface Step {
+  readonly net: Net;
+  readonly sort: 'same' | 'any' | 'starts';
+  readonly by: string;
+  /** Whether it opens or moves what is heard, and is not heard itself. */
+  readonly isMoving: boolean;
+}
+
 /** The wires that volts at jacks hang on, the nearest first, and what they do to them. */
-function behind(jacks: readonly JackRef[], { netlist }: Context): ReadonlyMap<Net, Sway> {
+function behind(jacks: readonly JackRef[], context: Context): ReadonlyMap<Net, Sway> {
+  const { netlist } = context;
   const found = new Map<Net, Sway>();
-  const left: { net: Net; sort: 'same' | 'any' | 'starts'; by: string }[] = jacks.flatMap(
-    (jack) => {
-      const net = netlist.at(jack);
-      return net === undefined ? [] : [{ net, sort: 'same', by: '' }];
-    },
-  );
+  const known = new Map<Net, Set<string>>();
+  const left: Step[] = jacks.flatMap((jack) => {
+    const net = netlist.at(jack);
+    const isMoving = net?.inputs.some((one) => isAt(one, jack) && one.jack.signal !== 'audio');
+    return net === undefined ? [] : [{ net, sort: 'same', by: '', isMoving: isMoving === true }];
+  });
   for (let next = left.shift(); next !== undefined; next = left.shift()) {
     const { net, sort, by } = next;
     const sway: Sway = found.get(net) ?? { sorts: new Set(), by: new Set(), starting: new Set() };
     found.set(net, sway);
-    const ways = sort === 'starts' ? sway.starting : sway.by;
-    const isKnown = sway.sorts.has(sort) && (sort === 'starts' || ways.has(by));
     sway.sorts.add(sort);
-    ways.add(by);
-    if (isKnown) continue;
-    for (const output of net.outputs)
-      for (const into of netsInto(output, netlist)) {
+    (sort === 'starts' ? sway.starting : sway.by).add(by);
+    const done = known.get(net) ?? new Set();
+    known.set(net, done);
+    const key = sort === 'starts' ? sort : `${sort} ${by} ${next.isMoving}`;
+    if (done.has(key)) continue;
+    done.add(key);
+    for (const output of net.outputs) {
+      const all = netsInto(output, netlist);
+      for (const into of all) {
         const { net: before, input, turns, isScaled, isTrigger } = into;
         const name = `${output.module.name}.${input}`;
-        if (isTrigger || sort === 'starts') left.push({ net: before, sort: 'starts', by: name });
-        else if (turns === undefined || isScaled) left.push({ net: before, sort, by });
-        else left.push({ net: before, sort: 'any', by: name });
+        const isMoving =
+          next.isMoving || output.module.jacks.some((jack) => jack.name === input && isMover(jack));
+        const isAlike =
+          isScaled || (turns === undefined && !(isMoving && areOpposed(all, context)));
+        if (isTrigger || sort === 'starts')
+          left.push({ net: before, sort: 'starts', by: name, isMoving });
+        else if (isAlike) left.push({ net: before, sort, by, isMoving });
+        else left.push({ net: before, sort: 'any', by: name, isMoving });
       }
+    }
   }
   return found;
+}
+
+function isAt({ module, jack }: Terminal<InputJack>, ref: JackRef): boolean {
+  return module.name === ref.module && jack.name === ref.jack;
+}
+
+function isMover(jack: Jack): boolean {
+  return jack.direction === 'in' && jack.signal !== 'audio';
+}
+
+/** Whether what an output is made of may have opposite signs, so that one takes away from the other. */
+function areOpposed(all: readonly NetInto[], { levels }: Context): boolean {
+  if (all.length < 2) return false;
+  let [least, most] = [0, 0];
+  for (const { net, turns } of all) {
+    const { low = 0, high = 0 } = levels.get(net) ?? {};
+    const sign = turns === 'always' ? -1 : 1;
+    least = Math.min(least, sign * low, sign * high);
+    most = Math.max(most, sign * low, sign * high);
+  }
+  return least < 0 && most > 0;
+}
+
+/** Whether its low and its high level are each off by themselves. */
+function hasTwoDoubts({ jack: { facts } }: Terminal<OutputJack>): boolean {
+  return (
+    facts.type !== 'switch' &&
+    facts.low !== 0 &&
+    OF_BOTH.every((word) => (facts.doubt?.[word] ?? 0) > 0)
+  );
 }
 
 const doubtfulIn = new WeakMap<Netlist, ReadonlySet<Net>>();

@@ -46,6 +46,9 @@ const FEWEST = 4;
 const MOST_UNEVEN = 0.12;
 /** Swing counts where it is this many times the scatter without it. */
 const CLEAR_SWING = 3;
+/** ... or where it is so many standard errors, and at least this share of a period (a swing of 51 %). */
+const SURE_SWING = 5;
+const LEAST_SWING = 0.01;
 
 /**
  * Measures them.
@@ -74,7 +77,13 @@ export function clockMeasures(times: readonly number[]): ClockMeasures | undefin
   if (even < STEADY * (kept.length - 1)) return undefined;
   const line = lineThrough(numbers, kept);
   const { errors, left, offset } = line;
-  const isSwung = offset > 0 && rms(left) * CLEAR_SWING < offset && kept.length >= 2 * FEWEST;
+  const isClear = rms(left) * CLEAR_SWING < offset;
+  // Half of the distance between two means, each of half of the edges.
+  const isSure = (SURE_SWING * rms(left)) / Math.sqrt(kept.length) < offset;
+  const isSwung =
+    kept.length >= 2 * FEWEST &&
+    offset > 0 &&
+    (isClear || (isSure && offset > LEAST_SWING * line.period));
   const jitter = isSwung ? left : errors;
   if (rms(jitter) > MOST_UNEVEN * line.period) return undefined;
   const missing: number[] = [];

@@ -153,3 +153,72 @@ it('are told so behind wires in a row, a filter and what a gate strikes', () => 
   );
   expectBoth(told);
 });
+
+const OPPOSED = ['up', 'down'] as const;
+
+/** Two clocks, one above 0 V and one mostly below, summed where a cutoff or an amplifier follows. */
+function opposed(
+  { up, down }: Facts<(typeof OPPOSED)[number]>,
+  set: { readonly to: 'cutoff' | 'gain'; readonly level: number },
+): Patch {
+  const [cutoff, into] =
+    set.to === 'cutoff' ? [150, 'bright.control, tone.sine -> bright.in'] : [5000, 'gain.control'];
+  const sound =
+    set.to === 'cutoff' ? 'bright.low -> mix.in-1' : 'tone.sine -> gain.in, gain.out -> mix.in-1';
+  return onRack(
+    `  drums: { kind: rhythm, tempo: 120 bpm, channels: [hit], patterns: { a: { hit: "x---x---" } }, song: [a] }
+  snap: { kind: envelope }
+  plus: { kind: clock, unit: plus, rate: 4 Hz, duty: 99 % }
+  minus: { kind: clock, unit: minus, rate: 4 Hz, duty: 1 % }
+  sum: { kind: mixer, unit: sum }
+  tone: { kind: oscillator, at-zero: 1 kHz }
+  bright: { kind: filter, cutoff: ${cutoff} Hz, control-amount: 100 % }
+  gain: { kind: amplifier, response: linear }
+  mix: { kind: mixer, unit: sum, level-1: ${set.level} % }
+  out: { kind: output }`,
+    `drums.hit -> snap.trigger, plus.out -> sum.in-1, minus.out -> sum.in-2, sum.out -> ${into}, ${sound}, mix.out -> out.left`,
+    `  drums: { kind: rhythm }
+  snap: { kind: envelope }
+  plus: { kind: clock, jacks: { out: { high: ${up}, low: 0 V } } }
+  minus: { kind: clock, jacks: { out: { high: 0.1 V, low: ${down} } } }
+  sum: { kind: mixer, count: 2 }
+  tone: { kind: oscillator }
+  bright: { kind: filter }
+  gain: { kind: amplifier }
+  out: { kind: output }`,
+  );
+}
+
+it('are told so where wires above and below 0 V are summed', () => {
+  const told = countOf([tooQuiet]);
+  fc.assert(
+    fc.property(
+      fc.record({ up: fc.constantFrom(3, 4), down: fc.constantFrom(-2, -3) }),
+      fc.record({ up: share, down: share }),
+      fc.record({
+        to: fc.constantFrom<'cutoff' | 'gain'>('cutoff', 'gain'),
+        level: fc.constantFrom(70, 82, 100),
+      }),
+      (values, shares, set) => {
+        holds(OPPOSED, values, shares, (facts) => opposed(facts, set), told, [tooQuiet]);
+      },
+    ),
+    // -32.6 LUFS where the one is as low as may be and the other as far below; as low both, -24.3.
+    {
+      ...runs(12),
+      examples: [
+        [
+          { up: 4, down: -3 },
+          { up: 0.15, down: 0.15 },
+          { to: 'gain', level: 100 },
+        ],
+        [
+          { up: 4, down: -3 },
+          { up: 0.15, down: 0.15 },
+          { to: 'cutoff', level: 82 },
+        ],
+      ],
+    },
+  );
+  expectBoth(told);
+});

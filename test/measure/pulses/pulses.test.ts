@@ -129,6 +129,19 @@ describe('a recorded clock', () => {
     }
   });
 
+  it('tells swing that is hardly more than the jitter, of enough pulses', () => {
+    const some = { period: 0.02, count: 400, width: 0.004, jitter: 5e-4 };
+    const { clock } = measured(clockOf({ ...some, swing: 55 }));
+    close(clock?.swingPercent ?? 0, 55, {
+      abs: 0.5,
+      unit: '%',
+      why: '0.5 ms over 200 pairs of 40 ms: 0.05 ms, 0.125 %, four times',
+    });
+    const jitter = jitterOf(clockOf(some));
+    close(clock?.jitterRms ?? 0, jitter, { rel: 0.05, unit: 's', why: 'promised: 5 %' });
+    expect(measured(clockOf(some)).clock?.swingPercent).toBeUndefined();
+  });
+
   it('names what is missing and what comes twice', () => {
     const made = clockOf({ period: 0.05, count: 40, width: 0.004, jitter: 1e-5 });
     const [tenth, thirtieth] = [10, 30].map((n) => made.pulses[n]?.rise ?? 0) as [number, number];
