@@ -26,7 +26,7 @@ export const BUDGET: Readonly<Record<Step, number>> = {
   pages: 370,
   commands: 300,
   long: 310,
-  core: 135,
+  core: 110,
   spying: 9,
   alone: 22,
 };

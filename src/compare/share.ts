@@ -192,9 +192,12 @@ function sharesIn(folder: string): readonly Share[] {
     .toSorted((a, b) => a.of - b.of || a.number - b.number);
 }
 
-type Found = readonly [file: string, { readonly path: string; readonly measured: MeasuredVariant }];
+type ListedVariant = readonly [
+  file: string,
+  { readonly path: string; readonly measured: MeasuredVariant },
+];
 
-function listedIn(folder: string, mark: string): readonly Found[] {
+function listedIn(folder: string, mark: string): readonly ListedVariant[] {
   const path = join(folder, SHARE_LIST);
   const list = readList(path);
   if (list.mark !== mark)

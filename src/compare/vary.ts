@@ -184,23 +184,23 @@ function valuesOf(item: string, place: VariedPlace): readonly string[] {
   return rangeOf(endOf(first, spec, path), endOf(last, spec, path), Number(count), place);
 }
 
-interface End {
+interface RangeEnd {
   readonly value: number;
   readonly quantity: Exclude<PlainSpec['type'], 'choice' | 'flag' | 'span' | 'rate'>;
 }
 
-function endOf(text: string, spec: PlainSpec, path: string): End {
+function endOf(text: string, spec: PlainSpec, path: string): RangeEnd {
   const value = settingOf(text, spec, path);
   if (spec.type === 'span') {
     const span = value as Span;
     return { value: span.value, quantity: span.unit === 'steps' ? 'percent' : 'time' };
   }
-  return { value: value as number, quantity: spec.type as End['quantity'] };
+  return { value: value as number, quantity: spec.type as RangeEnd['quantity'] };
 }
 
 function rangeOf(
-  from: End,
-  to: End,
+  from: RangeEnd,
+  to: RangeEnd,
   count: number,
   { text, path }: VariedPlace,
 ): readonly string[] {
@@ -225,7 +225,7 @@ function canonical(item: string, spec: PlainSpec | undefined, path: string): str
   const value = settingOf(item, spec, path);
   if (typeof value !== 'number' || spec.type === 'choice' || spec.type === 'flag') return item;
   // If four digits are not enough, another value would be compared.
-  const brief = formatBriefly(value, spec.type as End['quantity']);
+  const brief = formatBriefly(value, spec.type as RangeEnd['quantity']);
   return settingOf(brief, spec, path) === value ? brief : item;
 }
 

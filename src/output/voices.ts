@@ -114,7 +114,7 @@ export function byVoice<T>(
 }
 
 /** An output at which a voice ends, and what tells it from others: its part, or what starts it. */
-interface End {
+interface VoiceEnd {
   readonly jack: JackRef;
   /** Empty if nothing tells it. */
   readonly key: string;
@@ -133,7 +133,7 @@ class Finder {
   private readonly modules: ReadonlyMap<string, PatchModule>;
   private readonly sounding: ReadonlySet<Net>;
   /** The ends that a shared module adds up; what is in none is an end itself. */
-  private readonly sums = new Map<PatchModule, readonly End[]>();
+  private readonly sums = new Map<PatchModule, readonly VoiceEnd[]>();
   private readonly keys = new Map<PatchModule, string>();
   /** All channels, in the order of the patch. */
   private readonly channels: readonly ChannelRef[];
@@ -210,7 +210,7 @@ class Finder {
     );
   }
 
-  private endsOf(net: Net): readonly End[] {
+  private endsOf(net: Net): readonly VoiceEnd[] {
     return net.outputs.flatMap(
       ({ module, jack }) =>
         this.sums.get(module) ?? [
@@ -223,7 +223,7 @@ class Finder {
   }
 
   /** By the names of modules, the voice that each is in, as its key; what is shared is absent. */
-  private membersOf(ends: readonly End[]): ReadonlyMap<string, string> {
+  private membersOf(ends: readonly VoiceEnd[]): ReadonlyMap<string, string> {
     const members = new Map<string, string>();
     const shared = new Set<string>();
     for (const { name } of this.patch.modules) {

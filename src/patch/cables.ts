@@ -23,7 +23,7 @@ export interface Scope {
   readonly prefix: string;
 }
 
-type End = 'from' | 'to';
+type CableSide = 'from' | 'to';
 
 /** Reads the cables of one file; every fault is reported, and the sound ones are returned. */
 export function readCables(entry: Entry, scope: Scope, report: Report): readonly Cable[] {
@@ -158,12 +158,12 @@ function readEnd(
   return { text, ref: { module: scope.prefix + module, jack: jackName }, jack, known, place };
 }
 
-function legalJacks(known: KnownJacks, end: End): readonly string[] {
+function legalJacks(known: KnownJacks, end: CableSide): readonly string[] {
   const wrong = end === 'from' ? 'in' : 'out';
   return known.jacks.filter((jack) => jack.direction !== wrong).map((jack) => jack.name);
 }
 
-function checkDirection(found: CableEnd, end: End, report: Report): boolean {
+function checkDirection(found: CableEnd, end: CableSide, report: Report): boolean {
   const { jack, text, place, known } = found;
   if (jack?.direction !== (end === 'from' ? 'in' : 'out')) return true;
   const message =

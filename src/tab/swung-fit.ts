@@ -26,7 +26,7 @@ interface Line {
   readonly share: number;
 }
 
-interface Reading {
+interface SwungReading {
   readonly lines: readonly Line[];
   readonly share: number;
   readonly bits: number;
@@ -52,7 +52,7 @@ export function swungExactly(
   tolerance: number,
 ): FittedStretch | undefined {
   const own = stretch.lines.map((strokes) => sharesOf(strokes, grid, steps, tolerance));
-  const readings = [...new Set(own.flat())].flatMap((share): Reading[] => {
+  const readings = [...new Set(own.flat())].flatMap((share): SwungReading[] => {
     const lines: Line[] = [];
     let bits = shareBits(share);
     for (const [index, strokes] of stretch.lines.entries()) {
@@ -83,7 +83,7 @@ export function swungExactly(
 }
 
 /** The lines that another reading writes otherwise, if it is nearly as likely. */
-function othersIn(one: Reading, best: Reading): NonNullable<FittedStretch['alike']> {
+function othersIn(one: SwungReading, best: SwungReading): NonNullable<FittedStretch['alike']> {
   if (one.share < LEAST_SHARE || one.bits > best.bits + NEAR_BITS) return [];
   const signs = ({ steps }: Line): string => JSON.stringify(steps.map((step) => step?.strokes));
   return one.lines.flatMap((line, index) =>

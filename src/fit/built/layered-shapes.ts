@@ -94,7 +94,7 @@ export async function layeredShapes(
   };
   const model = modelWith(0);
   /** A voice that swells has its onset later than its stroke, which is known once it is shaped. */
-  const nearest = (parts: LayeredParts): Found => {
+  const nearest = (parts: LayeredParts): RatedShape => {
     let lead = Math.round(model.leadOf(parts) / LEAD);
     let best = modelWith(lead * LEAD).nearest(parts);
     for (let again = 0; again < LEADS; again++) {
@@ -107,7 +107,7 @@ export async function layeredShapes(
   };
   if (isThere?.(leastShape(heard)) === false) return [];
   const begun = new Map<string, ReturnType<typeof firstLayers>>();
-  const found: Found[] = [];
+  const found: RatedShape[] = [];
   const known = new Set<string>();
   for (const plan of PLANS) {
     if (found.length > 0 && isStopped()) break;
@@ -132,7 +132,7 @@ export async function layeredShapes(
     await breathe();
     found.push(nearest({ layers, tones, cutHz: null }));
   }
-  const followed: Found[] = [];
+  const followed: RatedShape[] = [];
   for (const one of nearestOf(found, FOLLOWED))
     for (const start of [one, withCut(one)]) {
       if (isThere?.(shapeOf(start)) === false) continue;
@@ -150,14 +150,14 @@ export async function layeredShapes(
   return nearestOf(followed, RENDERED).map((one) => shapeOf(one));
 }
 
-type Found = ReturnType<LayeredModel['nearest']>;
+type RatedShape = ReturnType<LayeredModel['nearest']>;
 
-function nearestOf(found: readonly Found[], count: number): readonly Found[] {
+function nearestOf(found: readonly RatedShape[], count: number): readonly RatedShape[] {
   return found.toSorted((a, b) => a.db - b.db).slice(0, count);
 }
 
 /** The same with a high-pass after all parts, in place of the softest tone if there is no room; not yet rated. */
-function withCut(one: Found): Found {
+function withCut(one: RatedShape): RatedShape {
   const { layers, tones } = one;
   const isFull = modulesOf(shapeOf(one)) >= MOST_MODULES;
   const loudest = tones.toSorted((a, b) => b.amplitude - a.amplitude);

@@ -19,7 +19,7 @@ export interface Onset {
   readonly power: number;
 }
 
-interface Found extends Onset {
+interface OnsetWithLull extends Onset {
   /** Of the quietest 20 ms until the next, or of the last 5 ms before one that comes sooner. */
   lowest: number;
 }
@@ -67,7 +67,7 @@ const HIGH = 2;
 export class OnsetDetector {
   private readonly sampleRate: number;
   private readonly report: (sample: number) => void;
-  private readonly found: Found[] = [];
+  private readonly found: OnsetWithLull[] = [];
   private readonly hop: number;
   private readonly bands: OnsetBands;
   private readonly levels = new HopLevels();
@@ -227,7 +227,7 @@ export class OnsetDetector {
   }
 
   /** Keeps the lowest power after the last onset. */
-  private followTo(at: number, since: number, last: Found): void {
+  private followTo(at: number, since: number, last: OnsetWithLull): void {
     if (since < APART) return;
     const { levels } = this;
     const hops = since < WAVE_HOPS ? FIVE : WAVE_HOPS;
@@ -351,7 +351,7 @@ function lookTwice(window: Float64Array, sampleRate: number): number {
 }
 
 /** Whether a sound begins soft and does not fall: hiss or hum that ends the silence of a recording. */
-function isFloor({ power, lowest }: Found, strongest: number): boolean {
+function isFloor({ power, lowest }: OnsetWithLull, strongest: number): boolean {
   return power < SOFT * strongest && lowest > STAYS * power;
 }
 

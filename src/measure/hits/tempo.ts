@@ -98,13 +98,13 @@ export function estimateTempo(times: readonly number[], powers: readonly number[
   return judged(best, readingsOf(strokes, grids));
 }
 
-interface Found {
+interface TempoOnGrid {
   readonly tempo: Tempo;
   readonly grid: TempoGrid;
 }
 
 /** @param grids is filled with those that were tried. */
-function tempoOf(hits: readonly number[], grids: TempoGrid[]): Found | null {
+function tempoOf(hits: readonly number[], grids: TempoGrid[]): TempoOnGrid | null {
   if (hits.length < FEWEST) return null;
   const tried = searchGrids(hits).map((one) => fitAll(hits, one));
   for (const one of tried) grids.push(one);
@@ -112,7 +112,7 @@ function tempoOf(hits: readonly number[], grids: TempoGrid[]): Found | null {
   return grid === undefined ? null : found(hits, grid);
 }
 
-function found(hits: readonly number[], grid: TempoGrid): Found | null {
+function found(hits: readonly number[], grid: TempoGrid): TempoOnGrid | null {
   const steps = hits.map((time) => nearestStep(grid, time));
   const near = steps.filter(({ off }) => Math.abs(off) < TOLERANCE);
   const onGrid = near.length / hits.length;
@@ -129,7 +129,7 @@ function found(hits: readonly number[], grid: TempoGrid): Found | null {
 }
 
 /** Of a tempo found in single hits and of readings with ratchets: which it is, and how surely. */
-function judged(single: Found | null, readings: readonly Reading[]): Tempo | null {
+function judged(single: TempoOnGrid | null, readings: readonly Reading[]): Tempo | null {
   const own =
     single === null
       ? undefined
@@ -139,20 +139,24 @@ function judged(single: Found | null, readings: readonly Reading[]): Tempo | nul
   // What is sure by single hits may become doubtful, but not another tempo.
   const isOther =
     own === undefined ||
-    (first.saved - own.saved > CLEARLY && (single as Found).tempo.reliability < SURE);
+    (first.saved - own.saved > CLEARLY && (single as TempoOnGrid).tempo.reliability < SURE);
   const taken = isOther ? first : own;
   const named = isOther ? ofReading(first) : single;
   if (named === null) return single === null ? null : doubted(single, first, readings);
   return doubted(named, taken, readings);
 }
 
-function ofReading({ hits, grid, explained }: Reading): Found | null {
+function ofReading({ hits, grid, explained }: Reading): TempoOnGrid | null {
   const one = explained < OFF_GRID ? null : found(hits, grid);
   return one === null ? null : { ...one, tempo: { ...one.tempo, onGrid: explained } };
 }
 
 /** Less reliable, the less the bits that the next best tempo needs more. */
-function doubted({ tempo, grid }: Found, taken: Reading, readings: readonly Reading[]): Tempo {
+function doubted(
+  { tempo, grid }: TempoOnGrid,
+  taken: Reading,
+  readings: readonly Reading[],
+): Tempo {
   const others = readings.filter((one) => !isSameTempo(one.grid.pair, grid.pair));
   const margin = taken.saved - (others[0]?.saved ?? Number.NEGATIVE_INFINITY);
   const near = others.filter(({ saved }) => saved > taken.saved - EVEN_ODDS);

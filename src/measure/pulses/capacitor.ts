@@ -98,7 +98,7 @@ export class JumpMeter {
 }
 
 /** A stretch between two edges. Times in samples. */
-interface Stretch {
+interface BetweenEdges {
   /** The sign of the edge before it and after it; 0 at the ends of the recording. */
   readonly from: number;
   to: number;
@@ -116,7 +116,7 @@ export class CapacitorMeter extends JumpMeter {
   private readonly edge: number;
   private readonly over: number;
   private readonly sampleRate: number;
-  private readonly stretches: Stretch[] = [];
+  private readonly stretches: BetweenEdges[] = [];
   private readonly delayed: Float64Array;
   private time = 0;
   /** Where in `delayed` the oldest is. */
@@ -158,7 +158,7 @@ export class CapacitorMeter extends JumpMeter {
   private close(sign: number): void {
     const made = this.open?.ended(this.sign, sign, this.span);
     if (made !== undefined) this.stretches.push(made);
-    else if (this.stretches.length > 0) (this.stretches.at(-1) as Stretch).to = 0;
+    else if (this.stretches.length > 0) (this.stretches.at(-1) as BetweenEdges).to = 0;
     this.sign = sign;
     this.isEdge = true;
     this.open = undefined;
@@ -171,7 +171,7 @@ export class CapacitorMeter extends JumpMeter {
     return Math.max(0, most) * this.sampleRate;
   }
 
-  private whole(): readonly Stretch[] {
+  private whole(): readonly BetweenEdges[] {
     return this.stretches.filter(({ from }) => from !== 0);
   }
 
@@ -214,7 +214,7 @@ export class CapacitorMeter extends JumpMeter {
   }
 
   /** How far they move, as a share of the swing, from the first quarter of a recording to the last. */
-  private movesBy(side: readonly Stretch[]): number {
+  private movesBy(side: readonly BetweenEdges[]): number {
     const levels = side.map(({ first }) => first);
     const part = Math.ceil(levels.length / 4);
     const moved = median(levels.slice(0, part)) - median(levels.slice(-part));
@@ -259,7 +259,7 @@ class Open {
   }
 
   /** @param span samples on either side that are needed to see an edge. */
-  ended(from: number, to: number, span: number): Stretch | undefined {
+  ended(from: number, to: number, span: number): BetweenEdges | undefined {
     const count = this.count - SETTLED;
     if (count < LEAST_STRETCH) return undefined;
     const size = Math.min(ENDS, count >> 2);
@@ -285,7 +285,7 @@ class Open {
 
 /** The slope, a sample, with one standard error, and the offset; undefined of fewer than four stretches. */
 export function rateOf(
-  all: readonly Pick<Stretch, 'first' | 'last' | 'length' | 'integral'>[],
+  all: readonly Pick<BetweenEdges, 'first' | 'last' | 'length' | 'integral'>[],
 ): { rate: number; error: number; offset: number } | undefined {
   if (all.length < 4) return undefined;
   let ii = 0;

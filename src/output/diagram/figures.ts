@@ -93,7 +93,7 @@ interface MutableBlock extends Block {
   outputs: string[];
 }
 
-interface End {
+interface WireEnd {
   readonly block: string;
   readonly jack: string;
   readonly isInside: boolean;
@@ -105,7 +105,7 @@ function endOf(
   prefix: string,
   side: 'from' | 'to',
   blocks: ReadonlyMap<string, Block>,
-): End {
+): WireEnd {
   if (!ref.module.startsWith(prefix))
     // No name of a module has a space.
     return { block: `${side} ${jackName(ref)}`, jack: jackName(ref), isInside: false };
@@ -115,7 +115,7 @@ function endOf(
 }
 
 function plug(
-  { block: id, jack, isInside }: End,
+  { block: id, jack, isInside }: WireEnd,
   side: 'inputs' | 'outputs',
   blocks: Map<string, MutableBlock>,
 ): void {

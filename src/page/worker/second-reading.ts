@@ -14,12 +14,12 @@ const C2_HERTZ = 440 * 2 ** (-33 / 12);
 /** A difference in cents that no ear hears. */
 const NEAR = 0.5;
 
-interface Reading {
+interface SecondReading {
   readonly reading?: string;
 }
 
 /** @returns an empty reading for a row that is not a pitch. */
-export function rowReading(values: readonly number[], { unit }: RowSpec): Reading {
+export function rowReading(values: readonly number[], { unit }: RowSpec): SecondReading {
   if (unit !== 'pitch') return {};
   const all = values.map((volts) => `${noteAt(volts)} ${formatBriefly(volts, 'voltage')}`);
   return { reading: all.join(', ') };
@@ -31,7 +31,7 @@ export function movedReading(
   { type, moved }: NumberSpec,
   { name, settings }: PatchModule,
   { cables }: Patch,
-): Reading {
+): SecondReading {
   if (moved === undefined) return {};
   const { jack, amount, halved } = moved;
   const isPlugged = cables.some(({ to }) => to.module === name && to.jack === jack);

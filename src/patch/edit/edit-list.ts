@@ -31,13 +31,13 @@ export function changeList(
       if (!isPlace(change.at, length) || length === 1) return undefined;
       return list.flow
         ? [removeInFlow(items, change.at, source)]
-        : [removeLine(items[change.at] as Stretch, source)];
+        : [removeLine(items[change.at] as TextStretch, source)];
     case 'move': {
       if (!isPlace(change.from, length) || !isPlace(change.to, length)) return undefined;
       const texts = items.map(({ from, to }) => source.text.slice(from, to));
       // Each place gets the text that is to stand there.
       return changedList(texts, change, '').flatMap((text, at) => {
-        const { from, to } = items[at] as Stretch;
+        const { from, to } = items[at] as TextStretch;
         return text === texts[at] ? [] : [{ from, to, text }];
       });
     }
@@ -45,7 +45,7 @@ export function changeList(
 }
 
 /** Where an item stands. */
-interface Stretch {
+interface TextStretch {
   readonly from: number;
   /** In a list of lines with the comment at the end of its line. */
   readonly to: number;
@@ -64,20 +64,20 @@ function listAt(path: readonly string[], tree: Tree): YAMLSeq | undefined {
   return isSeq(node) && node.items.length > 0 ? (node as YAMLSeq) : undefined;
 }
 
-function stretchOf(item: Node, isFlow: boolean, source: SourceText): Stretch {
+function stretchOf(item: Node, isFlow: boolean, source: SourceText): TextStretch {
   const from = item.range?.[0] ?? 0;
   const end = Math.max(from, valueEnd(item, source));
   return { from, end, to: isFlow ? end : lineEnd(source, end) };
 }
 
-function insertInFlow(items: readonly Stretch[], at: number, text: string): readonly Splice[] {
+function insertInFlow(items: readonly TextStretch[], at: number, text: string): readonly Splice[] {
   const next = items[at];
   const place = next?.from ?? items.at(-1)?.end ?? 0;
   return [{ from: place, to: place, text: next === undefined ? `, ${text}` : `${text}, ` }];
 }
 
-function removeInFlow(items: readonly Stretch[], at: number, { text }: SourceText): Splice {
-  const { from, end } = items[at] as Stretch;
+function removeInFlow(items: readonly TextStretch[], at: number, { text }: SourceText): Splice {
+  const { from, end } = items[at] as TextStretch;
   const before = items[at - 1];
   if (before !== undefined && !COMMENT.test(text.slice(before.end, from)))
     return { from: before.end, to: end, text: '' };
@@ -89,18 +89,18 @@ function removeInFlow(items: readonly Stretch[], at: number, { text }: SourceTex
 }
 
 /** What stands in front of an item on its line; undefined if that is more than its dash. */
-function leadOf({ from }: Stretch, { text }: SourceText): string | undefined {
+function leadOf({ from }: TextStretch, { text }: SourceText): string | undefined {
   const lead = text.slice(text.lastIndexOf('\n', from - 1) + 1, from);
   return /^\s*-\s+$/.test(lead) ? lead : undefined;
 }
 
 function insertLine(
-  items: readonly Stretch[],
+  items: readonly TextStretch[],
   at: number,
   text: string,
   source: SourceText,
 ): readonly Splice[] | undefined {
-  const near = items[Math.min(at, items.length - 1)] as Stretch;
+  const near = items[Math.min(at, items.length - 1)] as TextStretch;
   const lead = leadOf(near, source);
   if (lead === undefined) return undefined;
   const end = newline(source);
@@ -109,7 +109,7 @@ function insertLine(
   return [{ from: place, to: place, text: at < items.length ? `${line}${end}` : `${end}${line}` }];
 }
 
-function removeLine(item: Stretch, source: SourceText): Splice {
+function removeLine(item: TextStretch, source: SourceText): Splice {
   const { text } = source;
   const lead = leadOf(item, source) ?? '- ';
   const dash = item.from - lead.trimStart().length;

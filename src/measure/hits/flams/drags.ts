@@ -111,7 +111,7 @@ function isAlone(hits: readonly HeardStroke[], n: number): boolean {
   return n === 0 || time - timeOf(hits, n - 1) > ALONE_BEFORE;
 }
 
-interface Stretch {
+interface HopStretch {
   /** s: its first stroke. */
   readonly time: number;
   /** Hops: of the heard strokes, from the first on. */
@@ -122,7 +122,7 @@ interface Stretch {
   readonly to: number;
 }
 
-interface Reading {
+interface StrokeReading {
   readonly sound: KnownStroke;
   /** Hops from the first onset on, not always whole. */
   readonly starts: readonly number[];
@@ -163,7 +163,7 @@ function dragOf(
   return asDrag(stretch, best);
 }
 
-function stretchOf(hits: readonly HeardStroke[], ends: number): Stretch | null {
+function stretchOf(hits: readonly HeardStroke[], ends: number): HopStretch | null {
   const [first] = hits as readonly [HeardStroke];
   const { course } = first;
   const times: number[] = [];
@@ -187,11 +187,11 @@ function stretchOf(hits: readonly HeardStroke[], ends: number): Stretch | null {
 }
 
 /** Two to four strokes at even distances, the heard ones among them. */
-function evenly(stretch: Stretch, sound: KnownStroke): Reading | null {
+function evenly(stretch: HopStretch, sound: KnownStroke): StrokeReading | null {
   const { heard } = stretch;
-  const tries: Reading[] = [];
+  const tries: StrokeReading[] = [];
   for (let graces = heard.length; graces <= MOST_GRACES; graces++) {
-    const at = (apart: number, shift: number): Reading | null => {
+    const at = (apart: number, shift: number): StrokeReading | null => {
       const starts = Array.from({ length: graces + 1 }, (_, k) => k * apart);
       const isHeard = heard.every((hop) => starts.some((one) => Math.abs(one - hop) <= ASTRAY));
       if (!isHeard) return null;
@@ -215,7 +215,7 @@ function evenly(stretch: Stretch, sound: KnownStroke): Reading | null {
     if (best !== null) tries.push(best);
   }
   // One more stroke explains a little more in any case.
-  return tries.reduce<Reading | null>(
+  return tries.reduce<StrokeReading | null>(
     (best, one) =>
       best === null || one.cost + WORTH * (one.starts.length - best.starts.length) < best.cost
         ? one
@@ -224,7 +224,11 @@ function evenly(stretch: Stretch, sound: KnownStroke): Reading | null {
   );
 }
 
-function readingOf(stretch: Stretch, sound: KnownStroke, starts: readonly number[]): Reading {
+function readingOf(
+  stretch: HopStretch,
+  sound: KnownStroke,
+  starts: readonly number[],
+): StrokeReading {
   const { from, to, powers, floor } = stretch;
   const { course, shape } = sound;
   const { gains, misfit } = explained({
@@ -246,7 +250,7 @@ function readingOf(stretch: Stretch, sound: KnownStroke, starts: readonly number
   };
 }
 
-function isDrag({ gains }: Reading): boolean {
+function isDrag({ gains }: StrokeReading): boolean {
   let [least, most] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
   for (const softer of softerThanMain(gains)) {
     least = Math.min(least, softer);
@@ -261,14 +265,14 @@ function softerThanMain(gains: readonly number[]): readonly number[] {
   return gains.slice(0, -1).map((gain) => 10 * Math.log10(main / Math.max(gain, 1e-30)));
 }
 
-function cheapest(readings: readonly (Reading | null)[]): Reading | null {
+function cheapest(readings: readonly (StrokeReading | null)[]): StrokeReading | null {
   return readings.reduce((best, one) => {
     if (one === null) return best;
     return best === null || one.cost < best.cost ? one : best;
   }, null);
 }
 
-function asDrag({ time, heard }: Stretch, { starts, gains }: Reading): Drag {
+function asDrag({ time, heard }: HopStretch, { starts, gains }: StrokeReading): Drag {
   // What was heard is placed more exactly than by hops.
   const at = starts.map((start) => {
     const near = heard.find((hop) => Math.abs(hop - start) <= ASTRAY);

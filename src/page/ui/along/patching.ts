@@ -10,7 +10,7 @@ import type { AlongState, SheetState } from '../sheet-state.ts';
 import { heardChannels } from '../strip/heard-volts.ts';
 import { showTicks, Ticks } from './ticks.ts';
 
-type Answer = Extract<EngineAnswer, { type: 'along' | 'along-heard' }>;
+type AlongAnswer = Extract<EngineAnswer, { type: 'along' | 'along-heard' }>;
 
 export class Patching {
   private readonly store: Store<SheetState>;
@@ -114,7 +114,7 @@ export class Patching {
     if (this.now !== undefined) this.request();
   }
 
-  answered(answer: Answer): void {
+  answered(answer: AlongAnswer): void {
     const { now } = this;
     if (now === undefined || answer.id !== this.asked) return;
     if (answer.type === 'along') {
