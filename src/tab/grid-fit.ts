@@ -199,13 +199,15 @@ function nearestTo(
     for (const [step, group] of byNearest(strokes, grid, steps, share)) {
       const start = startOf(step, grid, share, steps);
       const end = startOf(step + 1, grid, share, steps);
-      const ratchet = group.length > 1 ? asStep(group, start, end, even) : undefined;
-      bits += stepBits * group.length;
+      const ratchet = group.length > 1 ? asStep(group.map(asPlain), start, end, even) : undefined;
       if (ratchet !== undefined) {
         found[step] = ratchet;
-        bits += RATCHET_BITS;
+        // All of it has one place.
+        const isQuick = group.every(({ apart }) => apart !== undefined);
+        bits += stepBits * (isQuick ? 1 : group.length) + RATCHET_BITS;
         continue;
       }
+      bits += stepBits * group.length;
       const near = group.reduce((best, one) =>
         Math.abs(one.at - start) < Math.abs(best.at - start) ? one : best,
       );
@@ -231,6 +233,11 @@ function nearestTo(
   };
 }
 
+/** The strokes of a ratchet differ in level by themselves. */
+function asPlain(stroke: PlacedStroke): PlacedStroke {
+  return stroke.apart === undefined ? stroke : { ...stroke, strength: 'plain' };
+}
+
 /** The strokes by the step that they belong to: the nearest, or the step that a quick run of them fills. */
 function byNearest(
   strokes: readonly PlacedStroke[],
@@ -246,7 +253,8 @@ function byNearest(
     const end = startOf(step + 1, grid, share, steps);
     const isNext = step < steps - 1 && end - stroke.at < stroke.at - start;
     // Half a step or more after the start of a step that is struck already: a ratchet, if it is even.
-    const at = isNext && end - stroke.at < (end - start) / 4 ? step + 1 : step;
+    const near = Math.min((end - start) / 4, (stroke.apart ?? Number.POSITIVE_INFINITY) / 2);
+    const at = isNext && end - stroke.at < near ? step + 1 : step;
     const group = groups.get(at);
     if (group === undefined && isNext)
       groups.set(step + 1, [...(groups.get(step + 1) ?? []), stroke]);

@@ -1,8 +1,9 @@
 /** The music of a recording: all its hits on one line, in bars of four quarters from the first on. */
 
 import { isHeardFlam } from './flams.ts';
-import { type HeardHit, withoutDrags } from './heard-hits.ts';
+import { type HeardHit, type LoneStroke, strokesOf, withoutDrags } from './heard-hits.ts';
 import type { Music, TabSection, TabStroke } from './music.ts';
+import { withRatchets } from './quick-strokes.ts';
 import { TabError } from './transcribe.ts';
 
 /** Accents and ghost strokes, dB over and under the median of all hits. By experience, no source. */
@@ -35,7 +36,10 @@ const FEWEST = 4;
  * @throws TabError if there are no hits, or too many bars.
  */
 export function hitsMusic(heard: readonly HeardHit[], bpm: number): Music {
-  const { hits: all, left } = withoutDrags(heard, bpm);
+  const single = strokesOf(heard);
+  const { hits: mains } = withoutDrags(single, bpm);
+  const beat = mains.length > 0 ? startOf(mains, bpm) : 0;
+  const { hits: all, left } = withoutDrags(withRatchets(single, bpm, beat), bpm);
   const isCut = beginsWithin(all, bpm);
   const hits = isCut ? all.slice(1) : all;
   const [first] = hits;
@@ -46,13 +50,14 @@ export function hitsMusic(heard: readonly HeardHit[], bpm: number): Music {
   const levels = hits.map(({ peakDbfs }) => peakDbfs).sort((a, b) => a - b);
   const middle = levels[levels.length >> 1] as number;
   const start = startOf(hits, bpm);
-  const strokes = hits.map(({ time, peakDbfs }): TabStroke => {
+  const strokes = hits.map(({ time, peakDbfs, apart }): TabStroke => {
     const soft = peakDbfs <= middle + GHOST ? 'ghost' : 'plain';
     return {
       at: ((time - start) * bpm) / 60,
       line: 0,
       strength: peakDbfs >= middle + ACCENT ? 'accent' : soft,
       ...loudnessOf({ peakDbfs }),
+      ...(apart !== undefined && { apart: (apart * bpm) / 60 }),
     };
   });
   const last = (strokes.at(-1) as TabStroke).at;
@@ -101,10 +106,12 @@ function loudnessOf({ peakDbfs }: Pick<HeardHit, 'peakDbfs'>): Pick<TabStroke, '
  * s: the time of the first beat. The first hit that is not a grace stroke is on it, corrected by how far all hits
  * are off.
  */
-function startOf(hits: readonly HeardHit[], bpm: number): number {
-  const [grace, main] = hits as readonly [HeardHit, HeardHit | undefined];
+function startOf(hits: readonly LoneStroke[], bpm: number): number {
+  const [grace, main] = hits as readonly [LoneStroke, LoneStroke | undefined];
   const isFlam =
-    main !== undefined && isHeardFlam(loudnessOf(grace), loudnessOf(main), main.time - grace.time);
+    main !== undefined &&
+    grace.apart === undefined &&
+    isHeardFlam(loudnessOf(grace), loudnessOf(main), main.time - grace.time);
   let first = (isFlam ? main : grace).time;
   const offAt = (grid: number, most: number): readonly number[] =>
     hits

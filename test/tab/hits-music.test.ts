@@ -252,6 +252,41 @@ describe('the hits of a recording', () => {
     expect(withoutDrags(roll, 110).left.length).toBeLessThanOrEqual(1);
   });
 
+  /** Strokes of a step each, or a ratchet that fills it, levels scattered as those of noise are. */
+  function ratchets(line: string, bpm: number, share: number, seed: number): HeardHit[] {
+    const random = gaussian(seed);
+    const signs = [...line.replaceAll(' ', '').repeat(2)];
+    const startOf = (step: number) => (step + (step % 2 === 1 ? 2 * share - 1 : 0)) / 4;
+    return signs.flatMap((sign, step) => {
+      if (sign === '-') return [];
+      const [count, from] = [Number(sign) || 1, startOf(step)];
+      return Array.from({ length: count }, (_, n) => ({
+        time: 2 + (60 / bpm) * (from + ((startOf(step + 1) - from) * n) / count) + 0.001 * random(),
+        // The mean of some 30 independent powers of a hit wavers by 4.34 / sqrt(30) = 0.8 dB.
+        peakDbfs: -12 + 0.8 * random(),
+      }));
+    });
+  }
+
+  it('have their ratchets in the step that they fill, at any swing', () => {
+    let [right, all] = [0, 0];
+    for (const bpm of [70, 96, 120, 160])
+      for (const share of [0.5, 0.58, 2 / 3])
+        for (const line of ['x-x2 x-xx 3-xx xxxx', 'xx4- x-x- xx2- 3-x-', '4-xx x-x3 x-4x xx-x']) {
+          const heard = ratchets(line, bpm, share, bpm);
+          const { patterns, bars } = transcribe(hitsMusic(heard, bpm));
+          for (const { pattern } of bars) {
+            const steps = patterns.find(({ name }) => name === pattern)?.lines[0]?.steps ?? [];
+            const signs = steps.map((step) => ['-', 'x'][step?.strokes ?? 0] ?? `${step?.strokes}`);
+            all += 1;
+            if (signs.join('') === line.replaceAll(' ', '')) right += 1;
+          }
+        }
+    // A pair that is 2 dB louder at its second stroke may be a flam: one in 13 at these levels, where it is so near.
+    expect(all).toBe(72);
+    expect(right).toBeGreaterThanOrEqual(68);
+  });
+
   it('nor of the hands of a clap, of which any may be the loudest', () => {
     const clap = [0, 0.009, 0.02, 0.031].map((late, n) => ({
       time: 1 + late,

@@ -1,0 +1,100 @@
+/**
+ * Which strokes of a recording are a ratchet's: equal strokes at even distances, quicker than sixteenths. The grace
+ * strokes of drags and ruffs are as quick and as even, but softer than the stroke that they lead to, and that one is on
+ * the beat or a part of it, where of a ratchet the first is.
+ */
+
+import type { LoneStroke } from './heard-hits.ts';
+
+/** s: the nearest strokes of a ratchet, the nearest of two, which would be a flam, and the farthest. */
+const NEAREST = 0.015;
+const NEAREST_OF_TWO = 0.036;
+const FARTHEST = 0.12;
+/** How near they are at most, as a share of a sixteenth: two swung sixteenths are farther apart. */
+const QUICKER = 0.72;
+/** How much the distances may differ, as a ratio, and by less than this in any case, s: an onset is told to 2 ms. */
+const UNEVEN = 1.25;
+const PLACED = 0.005;
+/**
+ * dB: how much louder the last of a ratchet is than the loudest before it at most; how much softer grace strokes are
+ * than their main stroke where nothing else tells; and by how much a ratchet's strokes differ, as noise does by itself.
+ */
+const LOUDER = 1.5;
+const SURELY_LOUDER = 4.5;
+const UNLIKE = 6;
+/** The most strokes of drags and ruffs. */
+const MOST_OF_A_RUFF = 4;
+const SIXTEENTHS = 4;
+
+/**
+ * Marks the strokes of ratchets.
+ * @param strokes by time.
+ * @param bpm quarter notes a minute.
+ * @param start of the first beat, s.
+ */
+export function withRatchets(
+  strokes: readonly LoneStroke[],
+  bpm: number,
+  start: number,
+): readonly LoneStroke[] {
+  const sixteenth = 60 / bpm / SIXTEENTHS;
+  const found = [...strokes];
+  for (let n = 0; n < strokes.length; ) {
+    const end = endOf(strokes, n, Math.min(FARTHEST, QUICKER * sixteenth));
+    const run = strokes.slice(n, end);
+    const [first, last] = [run[0] as LoneStroke, run.at(-1) as LoneStroke];
+    const apart = (last.time - first.time) / (run.length - 1);
+    const off = ({ time }: LoneStroke): number => {
+      const at = (time - start) / sixteenth;
+      return Math.abs(at - Math.round(at)) * sixteenth;
+    };
+    // A stroke that is nearer to a run than its strokes are to one another makes it something else.
+    const around = Math.min(
+      first.time - (strokes[n - 1]?.time ?? Number.NEGATIVE_INFINITY),
+      (strokes[end]?.time ?? Number.POSITIVE_INFINITY) - last.time,
+    );
+    const isRatchet =
+      run.length > 1 &&
+      around > apart / UNEVEN &&
+      isEqual(run, apart) &&
+      (!mayLead(run) || off(first) < off(last));
+    if (isRatchet)
+      for (let m = n; m < end; m++) found[m] = { ...(strokes[m] as LoneStroke), apart };
+    // The last of an even run may begin the next.
+    n = run.length > 1 && !isRatchet ? end - 1 : end;
+  }
+  return found;
+}
+
+/** Index after the last stroke that follows evenly from stroke `n` on. @param longest s. */
+function endOf(strokes: readonly LoneStroke[], n: number, longest: number): number {
+  let [least, most] = [longest, 0];
+  let end = n + 1;
+  for (; end < strokes.length; end++) {
+    const apart = (strokes[end] as LoneStroke).time - (strokes[end - 1] as LoneStroke).time;
+    if (apart < NEAREST || apart > longest) break;
+    least = Math.min(least, apart);
+    most = Math.max(most, apart);
+    if (most > Math.max(UNEVEN * least, least + PLACED)) break;
+  }
+  return end;
+}
+
+/** Whether strokes are as loud as one another, and far enough apart for as many. */
+function isEqual(run: readonly LoneStroke[], apart: number): boolean {
+  const levels = run.map(({ peakDbfs }) => peakDbfs);
+  const spread = Math.max(...levels) - Math.min(...levels);
+  const isSurelyLed = run.length <= MOST_OF_A_RUFF && leadDb(run) >= SURELY_LOUDER;
+  return spread <= UNLIKE && !isSurelyLed && (run.length > 2 || apart >= NEAREST_OF_TWO);
+}
+
+/** Whether all but the last may be its grace strokes. */
+function mayLead(run: readonly LoneStroke[]): boolean {
+  return run.length <= MOST_OF_A_RUFF && leadDb(run) >= LOUDER;
+}
+
+/** By how much the last is louder than the loudest before it, dB. */
+function leadDb(run: readonly LoneStroke[]): number {
+  const [last, ...others] = run.map(({ peakDbfs }) => peakDbfs).reverse() as [number, ...number[]];
+  return last - Math.max(...others);
+}
