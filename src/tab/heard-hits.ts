@@ -21,6 +21,12 @@ export interface HeardHit {
     readonly time: number;
     readonly graces: readonly { readonly seconds: number; readonly softerDb: number }[];
   } | null;
+  /** Present if it is the first of equal strokes, so many s apart, of which some were not heard. */
+  readonly ratchet?: {
+    readonly time: number;
+    readonly strokes: number;
+    readonly seconds: number;
+  } | null;
 }
 
 /** A stroke by itself. */
@@ -72,8 +78,13 @@ export function withoutDrags(
 /** Each stroke by itself, also those that were heard as one hit. */
 export function strokesOf(heard: readonly HeardHit[]): readonly LoneStroke[] {
   const strokes: LoneStroke[] = [];
-  for (const { time, peakDbfs, flam = null, drag = null } of heard) {
+  for (const { time, peakDbfs, flam = null, drag = null, ratchet = null } of heard) {
     const main = drag ?? flam;
+    for (let n = 1; n < (ratchet?.strokes ?? 0); n++) {
+      const at = time + n * (ratchet?.seconds ?? 0);
+      if (heard.every((other) => Math.abs(other.time - at) >= SAME))
+        strokes.push({ time: at, peakDbfs });
+    }
     if (main === null) {
       strokes.push({ time, peakDbfs });
       continue;

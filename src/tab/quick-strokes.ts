@@ -16,8 +16,8 @@ const QUICKER = 0.72;
 const UNEVEN = 1.25;
 const PLACED = 0.005;
 /**
- * dB: how much louder the last of a ratchet is than the loudest before it at most; how much softer grace strokes are
- * than their main stroke where nothing else tells; and by how much a ratchet's strokes differ, as noise does by itself.
+ * dB: how much softer grace strokes are than their main stroke, and how much where nothing else tells; and by how much a ratchet's
+ * strokes differ, as noise does by itself.
  */
 const LOUDER = 1.5;
 const SURELY_LOUDER = 4.5;
@@ -25,6 +25,16 @@ const UNLIKE = 6;
 /** The most strokes of drags and ruffs. */
 const MOST_OF_A_RUFF = 4;
 const SIXTEENTHS = 4;
+/**
+ * Where the second of two sixteenths may be, and how near its neighbours, as shares of a straight one; and the fewest
+ * that show it.
+ */
+const [EARLIEST, LATEST] = [0.85, 1.55];
+const APART = 0.42;
+const FEWEST = 2;
+/** As a share of a sixteenth: a stroke so near a step is on it. s: grace strokes are no farther apart. */
+const ON_STEP = 0.12;
+const FARTHEST_GRACE = 0.036;
 
 /**
  * Marks the strokes of ratchets.
@@ -39,15 +49,16 @@ export function withRatchets(
 ): readonly LoneStroke[] {
   const sixteenth = 60 / bpm / SIXTEENTHS;
   const found = [...strokes];
+  const second = secondOf(strokes, sixteenth, start);
+  const off = ({ time }: LoneStroke): number => {
+    const at = placeIn(time, sixteenth, start);
+    return Math.min(at, Math.abs(at - second), 2 - at);
+  };
   for (let n = 0; n < strokes.length; ) {
     const end = endOf(strokes, n, Math.min(FARTHEST, QUICKER * sixteenth));
     const run = strokes.slice(n, end);
     const [first, last] = [run[0] as LoneStroke, run.at(-1) as LoneStroke];
     const apart = (last.time - first.time) / (run.length - 1);
-    const off = ({ time }: LoneStroke): number => {
-      const at = (time - start) / sixteenth;
-      return Math.abs(at - Math.round(at)) * sixteenth;
-    };
     // A stroke that is nearer to a run than its strokes are to one another makes it something else.
     const around = Math.min(
       first.time - (strokes[n - 1]?.time ?? Number.NEGATIVE_INFINITY),
@@ -57,7 +68,10 @@ export function withRatchets(
       run.length > 1 &&
       around > apart / UNEVEN &&
       isEqual(run, apart) &&
-      (!mayLead(run) || off(first) < off(last));
+      (run.length > MOST_OF_A_RUFF ||
+        off(first) < off(last) ||
+        // What fills a step is followed by the next one as evenly.
+        (off(first) < ON_STEP && (leadDb(run) < LOUDER || apart > FARTHEST_GRACE)));
     if (isRatchet)
       for (let m = n; m < end; m++) found[m] = { ...(strokes[m] as LoneStroke), apart };
     // The last of an even run may begin the next.
@@ -88,9 +102,23 @@ function isEqual(run: readonly LoneStroke[], apart: number): boolean {
   return spread <= UNLIKE && !isSurelyLed && (run.length > 2 || apart >= NEAREST_OF_TWO);
 }
 
-/** Whether all but the last may be its grace strokes. */
-function mayLead(run: readonly LoneStroke[]): boolean {
-  return run.length <= MOST_OF_A_RUFF && leadDb(run) >= LOUDER;
+/** Where in a pair of sixteenths, in straight ones. */
+function placeIn(time: number, sixteenth: number, start: number): number {
+  const at = (time - start) / sixteenth;
+  return at - 2 * Math.floor(at / 2);
+}
+
+/** Where the second of two sixteenths comes, by the strokes that nothing is near. */
+function secondOf(strokes: readonly LoneStroke[], sixteenth: number, start: number): number {
+  const places = strokes.flatMap(({ time }, n) => {
+    const before = strokes[n - 1]?.time ?? Number.NEGATIVE_INFINITY;
+    const after = strokes[n + 1]?.time ?? Number.POSITIVE_INFINITY;
+    const at = placeIn(time, sixteenth, start);
+    const isAlone = Math.min(time - before, after - time) > APART * sixteenth;
+    return isAlone && at > EARLIEST && at < LATEST ? [at] : [];
+  });
+  places.sort((a, b) => a - b);
+  return places.length < FEWEST ? 1 : (places[places.length >> 1] as number);
 }
 
 /** By how much the last is louder than the loudest before it, dB. */
