@@ -63,6 +63,8 @@ const RATCHET_BITS = 3;
 const SWING_BITS = 5;
 /** Half the square of an error in standard deviations, in bits. */
 const BITS = Math.LOG2E / 2;
+/** Distances that differ by no more, as a ratio, are even as a hand plays. */
+const EVEN = 1.25;
 /** A stroke that is this far off its step is reported, s. */
 const FAR = 0.025;
 
@@ -233,6 +235,19 @@ function nearestTo(
   };
 }
 
+/** How far a stroke is from the one before, if that is as far from the one before it. */
+function evenlyAfter(strokes: readonly PlacedStroke[], index: number): number {
+  const [first, second, third] = strokes
+    .slice(Math.max(0, index - 2), index + 1)
+    .map(({ at }) => at);
+  if (first === undefined || second === undefined || third === undefined)
+    return Number.POSITIVE_INFINITY;
+  const [before, apart] = [second - first, third - second];
+  return Math.max(before, apart) <= EVEN * Math.min(before, apart)
+    ? apart
+    : Number.POSITIVE_INFINITY;
+}
+
 /** The strokes of a ratchet differ in level by themselves. */
 function asPlain(stroke: PlacedStroke): PlacedStroke {
   return stroke.apart === undefined ? stroke : { ...stroke, strength: 'plain' };
@@ -247,13 +262,13 @@ function byNearest(
 ): ReadonlyMap<number, readonly PlacedStroke[]> {
   const groups = new Map<number, PlacedStroke[]>();
   let step = 0;
-  for (const stroke of strokes) {
+  for (const [index, stroke] of strokes.entries()) {
     while (step < steps - 1 && startOf(step + 1, grid, share, steps) <= stroke.at) step++;
     const start = startOf(step, grid, share, steps);
     const end = startOf(step + 1, grid, share, steps);
     const isNext = step < steps - 1 && end - stroke.at < stroke.at - start;
     // Half a step or more after the start of a step that is struck already: a ratchet, if it is even.
-    const near = Math.min((end - start) / 4, (stroke.apart ?? Number.POSITIVE_INFINITY) / 2);
+    const near = Math.min((end - start) / 4, (stroke.apart ?? evenlyAfter(strokes, index)) / 2);
     const at = isNext && end - stroke.at < near ? step + 1 : step;
     const group = groups.get(at);
     if (group === undefined && isNext)

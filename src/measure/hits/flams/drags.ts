@@ -67,6 +67,9 @@ const SAME = 0.004;
 /** Distances that are tried, hops: first whole ones, then parts of a hop around the best. */
 const [NEAREST, FARTHEST] = [14, 36];
 const PARTS = [-0.75, -0.5, -0.25, 0, 0.25, 0.5, 0.75];
+/** Of those that only ratchets have, every second is tried first. */
+const COARSE = 2;
+const COARSE_PARTS = [-1.5, -1.25, -1, ...PARTS, 1, 1.25, 1.5];
 const MOST_GRACES = 3;
 /** How far the first stroke may be off its onset, and one that was heard from where it is explained, hops. */
 const SHIFTS = [-3, -2, -1, 0, 1, 2, 3];
@@ -230,15 +233,15 @@ function evenly(stretch: Stretch, sound: KnownStroke): Reading | null {
       return (apart <= FARTHEST && isDrag(one)) || isRatchet(one) ? one : null;
     };
     const farthest = Math.min(RATCHET_FARTHEST, Math.floor(LAST / graces));
-    const whole = Array.from({ length: farthest - NEAREST + 1 }, (_, k) => {
-      const apart = NEAREST + k;
-      return { apart, reading: at(apart, 0) };
-    });
+    const whole: { readonly apart: number; readonly reading: Reading | null }[] = [];
+    for (let apart = NEAREST; apart <= farthest; apart += apart < FARTHEST ? 1 : COARSE)
+      whole.push({ apart, reading: at(apart, 0) });
     const near = whole.reduce((a, b) =>
       (b.reading?.cost ?? 1e99) < (a.reading?.cost ?? 1e99) ? b : a,
     );
     if (near.reading === null) continue;
-    const closer = PARTS.flatMap((part) => [-1, 0, 1].map((shift) => at(near.apart + part, shift)));
+    const parts = near.apart <= FARTHEST ? PARTS : COARSE_PARTS;
+    const closer = parts.flatMap((part) => [-1, 0, 1].map((shift) => at(near.apart + part, shift)));
     const best = cheapest([near.reading, ...closer]);
     if (best !== null) tries.push(best);
   }
