@@ -61,6 +61,9 @@ const STRAY_BITS = 10;
 const LOST_BITS = 14;
 const RATCHET_BITS = 3;
 const SWING_BITS = 5;
+/** Quarters in fives and sevens are rare: a few strokes that happen to be near them are of another grid. */
+const RARE = [5, 7];
+const RARE_BITS = 9;
 /** Half the square of an error in standard deviations, in bits. */
 const BITS = Math.LOG2E / 2;
 /** Distances that differ by no more, as a ratio, are even as a hand plays. */
@@ -128,7 +131,11 @@ function trialOf(
   if (!grid.isSwung) {
     // Triplets whose middle is never struck are a swing.
     const isThirds = grid.stepsPerQuarter === 3 && !first.fitted.some(hasMiddle);
-    return { ...first, bits: first.bits + (isThirds ? 2 * SWING_BITS : 0) };
+    const isRare = RARE.includes(grid.stepsPerQuarter);
+    return {
+      ...first,
+      bits: first.bits + (isThirds ? 2 * SWING_BITS : 0) + (isRare ? RARE_BITS : 0),
+    };
   }
   const { off } = first;
   if (off.length < FEWEST_OFF) return undefined;

@@ -39,6 +39,16 @@ describe('the hits of a recording', () => {
     expect(signs(hits(thirds, 110), 110).tab.patterns[0]?.stepsPerQuarter).toBe(3);
   });
 
+  it('are in fives or sevens only where many say so', () => {
+    // Two off-beats a bar at a swing of 56 % are as far apart as twelve sevenths of a quarter, to 3 ms.
+    const few = [0, 1.72, 4, 5.72].map((at) => [at] as const);
+    expect([5, 7]).not.toContain(signs(hits(few, 92), 92).tab.patterns[0]?.stepsPerQuarter);
+    for (const parts of [5, 7]) {
+      const many = Array.from({ length: 4 * parts }, (_, n) => [n / parts] as const);
+      expect(signs(hits(many, 92), 92).tab.patterns[0]?.stepsPerQuarter).toBe(parts);
+    }
+  });
+
   it('tell the swing to half a percent and the scatter', () => {
     // Off-steps at 62 % of pairs of sixteenths.
     const swung = Array.from(
