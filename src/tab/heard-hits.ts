@@ -76,7 +76,7 @@ export function withoutDrags(
 }
 
 /** Each stroke by itself, also those that were heard as one hit. */
-export function strokesOf(heard: readonly HeardHit[]): readonly LoneStroke[] {
+export function strokesHeard(heard: readonly HeardHit[]): readonly LoneStroke[] {
   const strokes: LoneStroke[] = [];
   for (const { time, peakDbfs, flam = null, drag = null, ratchet = null } of heard) {
     const main = drag ?? flam;

@@ -1,7 +1,7 @@
 /** The music of a recording: all its hits on one line, in bars that begin by its first hit. */
 
 import { isHeardFlam } from './flams.ts';
-import { type HeardHit, type LoneStroke, strokesOf, withoutDrags } from './heard-hits.ts';
+import { type HeardHit, type LoneStroke, strokesHeard, withoutDrags } from './heard-hits.ts';
 import type { Music, TabSection, TabStroke } from './music.ts';
 import { withRatchets } from './quick-strokes.ts';
 import { TabError } from './transcribe.ts';
@@ -31,7 +31,7 @@ const LONGEST_GRACE = 0.09;
 const FEWEST = 4;
 
 /** What a recording does not tell of its bars. */
-export interface HeardBars {
+export interface BarsOfRecording {
   /** Quarter notes of a bar; 4 unless given. */
   readonly bar?: number | undefined;
   /** Where in a bar the first hit is, in quarter notes counted from 1; 1 unless given. */
@@ -46,9 +46,9 @@ export interface HeardBars {
 export function hitsMusic(
   heard: readonly HeardHit[],
   bpm: number,
-  { bar = USUAL_BAR, firstBeat = 1 }: HeardBars = {},
+  { bar = USUAL_BAR, firstBeat = 1 }: BarsOfRecording = {},
 ): Music {
-  const single = strokesOf(heard);
+  const single = strokesHeard(heard);
   const { hits: mains } = withoutDrags(single, bpm);
   const beat = mains.length > 0 ? startOf(mains, bpm) : 0;
   const { hits: all, left } = withoutDrags(withRatchets(single, bpm, beat), bpm);

@@ -96,8 +96,9 @@ function endOf(strokes: readonly LoneStroke[], n: number, longest: number): numb
 
 /** Whether strokes are as loud as one another, and far enough apart for as many. */
 function isEqual(run: readonly LoneStroke[], apart: number): boolean {
-  const levels = run.map(({ peakDbfs }) => peakDbfs);
-  const spread = Math.max(...levels) - Math.min(...levels);
+  const spread =
+    loudestOf(run) -
+    run.reduce((least, one) => Math.min(least, one.peakDbfs), Number.POSITIVE_INFINITY);
   const isSurelyLed = run.length <= MOST_OF_A_RUFF && leadDb(run) >= SURELY_LOUDER;
   return spread <= UNLIKE && !isSurelyLed && (run.length > 2 || apart >= NEAREST_OF_TWO);
 }
@@ -123,6 +124,9 @@ function secondOf(strokes: readonly LoneStroke[], sixteenth: number, start: numb
 
 /** By how much the last is louder than the loudest before it, dB. */
 function leadDb(run: readonly LoneStroke[]): number {
-  const [last, ...others] = run.map(({ peakDbfs }) => peakDbfs).reverse() as [number, ...number[]];
-  return last - Math.max(...others);
+  return (run.at(-1)?.peakDbfs ?? 0) - loudestOf(run.slice(0, -1));
+}
+
+function loudestOf(run: readonly LoneStroke[]): number {
+  return run.reduce((most, { peakDbfs }) => Math.max(most, peakDbfs), Number.NEGATIVE_INFINITY);
 }

@@ -43,10 +43,8 @@ describe('the hits of a recording', () => {
     // Two off-beats a bar at a swing of 56 % are as far apart as twelve sevenths of a quarter, to 3 ms.
     const few = [0, 1.72, 4, 5.72].map((at) => [at] as const);
     expect([5, 7]).not.toContain(signs(hits(few, 92), 92).tab.patterns[0]?.stepsPerQuarter);
-    for (const parts of [5, 7]) {
-      const many = Array.from({ length: 4 * parts }, (_, n) => [n / parts] as const);
-      expect(signs(hits(many, 92), 92).tab.patterns[0]?.stepsPerQuarter).toBe(parts);
-    }
+    const fives = Array.from({ length: 80 }, (_, n) => [n / 5] as const);
+    expect(signs(hits(fives, 92), 92).tab.patterns[0]?.stepsPerQuarter).toBe(5);
   });
 
   it('tell the swing to half a percent and the scatter', () => {

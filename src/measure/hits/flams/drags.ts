@@ -289,8 +289,12 @@ function isDrag({ gains }: Reading): boolean {
 function isRatchet({ gains, starts }: Reading): boolean {
   const [first = 0, second = 0] = starts;
   if (starts.length === 2 && second - first < NEAREST_OF_TWO) return false;
-  const levels = gains.map((gain) => 10 * Math.log10(Math.max(gain, 1e-30)));
-  return Math.max(...levels) - Math.min(...levels) <= RATCHET_DB;
+  let [least, most] = [Number.POSITIVE_INFINITY, 0];
+  for (const gain of gains) {
+    least = Math.min(least, gain);
+    most = Math.max(most, gain);
+  }
+  return 10 * Math.log10(most / Math.max(least, 1e-30)) <= RATCHET_DB;
 }
 
 /** dB, of each but the last. */
