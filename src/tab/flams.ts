@@ -63,7 +63,9 @@ export function withFlams(
   const isPair = (line: readonly TabStroke[], n: number): boolean => {
     const [grace, main] = [line[n], line[n + 1]];
     const test = isHeard ? isHeardFlam : isFlam;
-    return grace !== undefined && main !== undefined && test(grace, main, apartAt(line, n));
+    if (grace === undefined || main === undefined) return false;
+    const isRatchet = grace.apart !== undefined || main.apart !== undefined;
+    return !isRatchet && test(grace, main, apartAt(line, n));
   };
   const mains = byLine.flatMap((line) => {
     const found: Main[] = [];

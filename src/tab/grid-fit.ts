@@ -61,8 +61,13 @@ const STRAY_BITS = 10;
 const LOST_BITS = 14;
 const RATCHET_BITS = 3;
 const SWING_BITS = 5;
+/** Quarters in fives and sevens are rare: a few strokes that happen to be near them are of another grid. */
+const RARE = [5, 7];
+const RARE_BITS = 9;
 /** Half the square of an error in standard deviations, in bits. */
 const BITS = Math.LOG2E / 2;
+/** Distances that differ by no more, as a ratio, are even as a hand plays. */
+const EVEN = 1.25;
 /** A stroke that is this far off its step is reported, s. */
 const FAR = 0.025;
 
@@ -126,7 +131,11 @@ function trialOf(
   if (!grid.isSwung) {
     // Triplets whose middle is never struck are a swing.
     const isThirds = grid.stepsPerQuarter === 3 && !first.fitted.some(hasMiddle);
-    return { ...first, bits: first.bits + (isThirds ? 2 * SWING_BITS : 0) };
+    const isRare = RARE.includes(grid.stepsPerQuarter);
+    return {
+      ...first,
+      bits: first.bits + (isThirds ? 2 * SWING_BITS : 0) + (isRare ? RARE_BITS : 0),
+    };
   }
   const { off } = first;
   if (off.length < FEWEST_OFF) return undefined;
@@ -199,13 +208,15 @@ function nearestTo(
     for (const [step, group] of byNearest(strokes, grid, steps, share)) {
       const start = startOf(step, grid, share, steps);
       const end = startOf(step + 1, grid, share, steps);
-      const ratchet = group.length > 1 ? asStep(group, start, end, even) : undefined;
-      bits += stepBits * group.length;
+      const ratchet = group.length > 1 ? asStep(group.map(asPlain), start, end, even) : undefined;
       if (ratchet !== undefined) {
         found[step] = ratchet;
-        bits += RATCHET_BITS;
+        // All of it has one place.
+        const isQuick = group.every(({ apart }) => apart !== undefined);
+        bits += stepBits * (isQuick ? 1 : group.length) + RATCHET_BITS;
         continue;
       }
+      bits += stepBits * group.length;
       const near = group.reduce((best, one) =>
         Math.abs(one.at - start) < Math.abs(best.at - start) ? one : best,
       );
@@ -231,6 +242,24 @@ function nearestTo(
   };
 }
 
+/** How far a stroke is from the one before, if that is as far from the one before it. */
+function evenlyAfter(strokes: readonly PlacedStroke[], index: number): number {
+  const [first, second, third] = strokes
+    .slice(Math.max(0, index - 2), index + 1)
+    .map(({ at }) => at);
+  if (first === undefined || second === undefined || third === undefined)
+    return Number.POSITIVE_INFINITY;
+  const [before, apart] = [second - first, third - second];
+  return Math.max(before, apart) <= EVEN * Math.min(before, apart)
+    ? apart
+    : Number.POSITIVE_INFINITY;
+}
+
+/** The strokes of a ratchet differ in level by themselves. */
+function asPlain(stroke: PlacedStroke): PlacedStroke {
+  return stroke.apart === undefined ? stroke : { ...stroke, strength: 'plain' };
+}
+
 /** The strokes by the step that they belong to: the nearest, or the step that a quick run of them fills. */
 function byNearest(
   strokes: readonly PlacedStroke[],
@@ -240,13 +269,14 @@ function byNearest(
 ): ReadonlyMap<number, readonly PlacedStroke[]> {
   const groups = new Map<number, PlacedStroke[]>();
   let step = 0;
-  for (const stroke of strokes) {
+  for (const [index, stroke] of strokes.entries()) {
     while (step < steps - 1 && startOf(step + 1, grid, share, steps) <= stroke.at) step++;
     const start = startOf(step, grid, share, steps);
     const end = startOf(step + 1, grid, share, steps);
     const isNext = step < steps - 1 && end - stroke.at < stroke.at - start;
     // Half a step or more after the start of a step that is struck already: a ratchet, if it is even.
-    const at = isNext && end - stroke.at < (end - start) / 4 ? step + 1 : step;
+    const near = Math.min((end - start) / 4, (stroke.apart ?? evenlyAfter(strokes, index)) / 2);
+    const at = isNext && end - stroke.at < near ? step + 1 : step;
     const group = groups.get(at);
     if (group === undefined && isNext)
       groups.set(step + 1, [...(groups.get(step + 1) ?? []), stroke]);

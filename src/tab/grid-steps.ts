@@ -6,6 +6,8 @@ export interface PlacedStroke {
   readonly strength: 'plain' | 'accent' | 'ghost';
   /** How long before the stroke a grace stroke comes, s. */
   readonly flam?: number;
+  /** Of one of several equal strokes that follow one another evenly, as those of a ratchet: quarter notes. */
+  readonly apart?: number;
 }
 
 export interface TabStretch {

@@ -1,4 +1,7 @@
-/** The strokes heard in a recording, one by one: grace strokes hidden in a hit too, but of several only the nearest. */
+/**
+ * The strokes heard in a recording, one by one: grace strokes hidden in a hit too, but of several only the nearest, and
+ * which of them follow one another too quickly for steps of their own.
+ */
 
 export interface HeardHit {
   /** s. */
@@ -18,6 +21,18 @@ export interface HeardHit {
     readonly time: number;
     readonly graces: readonly { readonly seconds: number; readonly softerDb: number }[];
   } | null;
+  /** Present if it is the first of equal strokes, so many s apart, of which some were not heard. */
+  readonly ratchet?: {
+    readonly time: number;
+    readonly strokes: number;
+    readonly seconds: number;
+  } | null;
+}
+
+/** A stroke by itself. */
+export interface LoneStroke extends HeardHit {
+  /** Of one of several equal strokes that follow one another evenly: how far apart they are, s. */
+  readonly apart?: number;
 }
 
 /** Strokes this near are the same stroke, s. */
@@ -36,36 +51,40 @@ const UNEVEN = 1.5;
 const MOST = 3;
 
 /**
- * @param heard by time.
+ * @param strokes by time.
  * @param bpm quarter notes a minute.
- * @returns each stroke by itself, but of several grace strokes only the last; and the times of the others, s.
+ * @returns the strokes, but of several grace strokes only the last; and the times of the others, s.
  */
 export function withoutDrags(
-  heard: readonly HeardHit[],
+  strokes: readonly LoneStroke[],
   bpm: number,
-): { readonly hits: readonly HeardHit[]; readonly left: readonly number[] } {
+): { readonly hits: readonly LoneStroke[]; readonly left: readonly number[] } {
   const longest = Math.min(LONGEST, (LONGEST_QUARTERS * 60) / bpm);
-  const strokes = strokesOf(heard);
-  const hits: HeardHit[] = [];
+  const hits: LoneStroke[] = [];
   const left: number[] = [];
   for (let n = 0; n < strokes.length; n++) {
     const main = mainOf(strokes, n, longest);
     for (; n < main; n++) {
-      const { time } = strokes[n] as HeardHit;
-      const isNearest = n === main - 1 && (strokes[main] as HeardHit).time - time <= FAR;
-      if (isNearest) hits.push(strokes[n] as HeardHit);
+      const { time } = strokes[n] as LoneStroke;
+      const isNearest = n === main - 1 && (strokes[main] as LoneStroke).time - time <= FAR;
+      if (isNearest) hits.push(strokes[n] as LoneStroke);
       else left.push(time);
     }
-    hits.push(strokes[main] as HeardHit);
+    hits.push(strokes[main] as LoneStroke);
   }
   return { hits, left };
 }
 
 /** Each stroke by itself, also those that were heard as one hit. */
-function strokesOf(heard: readonly HeardHit[]): readonly HeardHit[] {
-  const strokes: HeardHit[] = [];
-  for (const { time, peakDbfs, flam = null, drag = null } of heard) {
+export function strokesHeard(heard: readonly HeardHit[]): readonly LoneStroke[] {
+  const strokes: LoneStroke[] = [];
+  for (const { time, peakDbfs, flam = null, drag = null, ratchet = null } of heard) {
     const main = drag ?? flam;
+    for (let n = 1; n < (ratchet?.strokes ?? 0); n++) {
+      const at = time + n * (ratchet?.seconds ?? 0);
+      if (heard.every((other) => Math.abs(other.time - at) >= SAME))
+        strokes.push({ time: at, peakDbfs });
+    }
     if (main === null) {
       strokes.push({ time, peakDbfs });
       continue;
@@ -86,8 +105,8 @@ function strokesOf(heard: readonly HeardHit[]): readonly HeardHit[] {
  * Index of the main stroke to which the strokes from `n` on are grace strokes; `n` if it is not a grace stroke.
  * @param longest s.
  */
-function mainOf(strokes: readonly HeardHit[], n: number, longest: number): number {
-  const { time, peakDbfs } = strokes[n] as HeardHit;
+function mainOf(strokes: readonly LoneStroke[], n: number, longest: number): number {
+  const { time, peakDbfs } = strokes[n] as LoneStroke;
   let loudest = peakDbfs;
   let main = n;
   let least = longest;
@@ -95,6 +114,7 @@ function mainOf(strokes: readonly HeardHit[], n: number, longest: number): numbe
   for (let m = n + 1; m <= n + MOST; m++) {
     const [before, here] = [strokes[m - 1], strokes[m]];
     if (before === undefined || here === undefined) break;
+    if (before.apart !== undefined || here.apart !== undefined) break;
     const apart = here.time - before.time;
     least = Math.min(least, apart);
     most = Math.max(most, apart);

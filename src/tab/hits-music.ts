@@ -1,14 +1,15 @@
-/** The music of a recording: all its hits on one line, in bars of four quarters from the first on. */
+/** The music of a recording: all its hits on one line, in bars that begin by its first hit. */
 
 import { isHeardFlam } from './flams.ts';
-import { type HeardHit, withoutDrags } from './heard-hits.ts';
+import { type HeardHit, type LoneStroke, strokesHeard, withoutDrags } from './heard-hits.ts';
 import type { Music, TabSection, TabStroke } from './music.ts';
+import { withRatchets } from './quick-strokes.ts';
 import { TabError } from './transcribe.ts';
 
 /** Accents and ghost strokes, dB over and under the median of all hits. By experience, no source. */
 const ACCENT = 2.5;
 const GHOST = -8;
-const BAR = 4;
+const USUAL_BAR = 4;
 const SIXTEENTHS = 4;
 const MOST_BARS = 20_000;
 /**
@@ -29,13 +30,28 @@ const LONGEST_GRACE = 0.09;
 /** Other hits that show where in an eighth hits lie. */
 const FEWEST = 4;
 
+/** What a recording does not tell of its bars. */
+export interface BarsOfRecording {
+  /** Quarter notes of a bar; 4 unless given. */
+  readonly bar?: number | undefined;
+  /** Where in a bar the first hit is, in quarter notes counted from 1; 1 unless given. */
+  readonly firstBeat?: number | undefined;
+}
+
 /**
  * @param heard by time.
  * @param bpm quarter notes a minute.
  * @throws TabError if there are no hits, or too many bars.
  */
-export function hitsMusic(heard: readonly HeardHit[], bpm: number): Music {
-  const { hits: all, left } = withoutDrags(heard, bpm);
+export function hitsMusic(
+  heard: readonly HeardHit[],
+  bpm: number,
+  { bar = USUAL_BAR, firstBeat = 1 }: BarsOfRecording = {},
+): Music {
+  const single = strokesHeard(heard);
+  const { hits: mains } = withoutDrags(single, bpm);
+  const beat = mains.length > 0 ? startOf(mains, bpm) : 0;
+  const { hits: all, left } = withoutDrags(withRatchets(single, bpm, beat), bpm);
   const isCut = beginsWithin(all, bpm);
   const hits = isCut ? all.slice(1) : all;
   const [first] = hits;
@@ -45,28 +61,37 @@ export function hitsMusic(heard: readonly HeardHit[], bpm: number): Music {
     );
   const levels = hits.map(({ peakDbfs }) => peakDbfs).sort((a, b) => a - b);
   const middle = levels[levels.length >> 1] as number;
-  const start = startOf(hits, bpm);
-  const strokes = hits.map(({ time, peakDbfs }): TabStroke => {
+  const start = startOf(hits, bpm) - ((firstBeat - 1) * 60) / bpm;
+  const strokes = hits.map(({ time, peakDbfs, apart }): TabStroke => {
     const soft = peakDbfs <= middle + GHOST ? 'ghost' : 'plain';
     return {
       at: ((time - start) * bpm) / 60,
       line: 0,
       strength: peakDbfs >= middle + ACCENT ? 'accent' : soft,
       ...loudnessOf({ peakDbfs }),
+      ...(apart !== undefined && { apart: (apart * bpm) / 60 }),
     };
   });
   const last = (strokes.at(-1) as TabStroke).at;
-  const bars = Math.floor((last + NEAR) / BAR) + 1;
+  const bars = Math.floor((last + NEAR) / bar) + 1;
   if (bars > MOST_BARS) throw new TabError(`it has ${bars} bars, more than ${MOST_BARS}.`);
-  const sections = Array.from({ length: bars }, (_, bar): TabSection => {
-    const start = BAR * bar;
-    return { start, end: start + BAR, bpm, bar: bar + 1, within: 0 };
+  const sections = Array.from({ length: bars }, (_, n): TabSection => {
+    const start = bar * n;
+    return { start, end: start + bar, bpm, bar: n + 1, within: 0 };
   });
   const remarks = [
     ...(isCut ? ['It begins within a stroke, which is left out.'] : []),
-    ...(left.length === 0 ? [] : [dragsText(left.map((at) => ((at - start) * bpm) / 60))]),
+    ...(left.length === 0
+      ? []
+      : [
+          dragsText(
+            left.map((at) => ((at - start) * bpm) / 60),
+            bar,
+          ),
+        ]),
   ];
-  return { lines: [{ name: 'hit' }], strokes, sections, beatsPerBar: BAR, remarks };
+  const beatsPerBar = Number.isInteger(bar) ? bar : USUAL_BAR;
+  return { lines: [{ name: 'hit' }], strokes, sections, beatsPerBar, remarks };
 }
 
 /**
@@ -83,11 +108,11 @@ function beginsWithin([first, ...others]: readonly HeardHit[], bpm: number): boo
   });
 }
 
-/** @param places of grace strokes, quarter notes from the start. */
-function dragsText(places: readonly number[]): string {
+/** @param places of grace strokes, quarter notes from the start. @param length of a bar. */
+function dragsText(places: readonly number[], length: number): string {
   const told = places.slice(0, MOST_TOLD).map((at) => {
-    const bar = Math.max(0, Math.floor(at / BAR));
-    return `bar ${bar + 1}, beat ${Number((1 + at - BAR * bar).toFixed(2))}`;
+    const bar = Math.max(0, Math.floor(at / length));
+    return `bar ${bar + 1}, beat ${Number((1 + at - length * bar).toFixed(2))}`;
   });
   const more = places.length - told.length;
   return `A step has one grace stroke: of drags and ruffs the others are left out (${told.join('; ')}${more > 0 ? `; and ${more} more` : ''}).`;
@@ -101,10 +126,12 @@ function loudnessOf({ peakDbfs }: Pick<HeardHit, 'peakDbfs'>): Pick<TabStroke, '
  * s: the time of the first beat. The first hit that is not a grace stroke is on it, corrected by how far all hits
  * are off.
  */
-function startOf(hits: readonly HeardHit[], bpm: number): number {
-  const [grace, main] = hits as readonly [HeardHit, HeardHit | undefined];
+function startOf(hits: readonly LoneStroke[], bpm: number): number {
+  const [grace, main] = hits as readonly [LoneStroke, LoneStroke | undefined];
   const isFlam =
-    main !== undefined && isHeardFlam(loudnessOf(grace), loudnessOf(main), main.time - grace.time);
+    main !== undefined &&
+    grace.apart === undefined &&
+    isHeardFlam(loudnessOf(grace), loudnessOf(main), main.time - grace.time);
   let first = (isFlam ? main : grace).time;
   const offAt = (grid: number, most: number): readonly number[] =>
     hits

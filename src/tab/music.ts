@@ -8,6 +8,8 @@ export interface TabStroke {
   readonly strength: 'plain' | 'accent' | 'ghost';
   /** 1 to 127, or anything that is larger for a louder stroke. */
   readonly loudness: number;
+  /** Of one of several equal strokes that follow one another evenly and too quickly for steps: quarter notes. */
+  readonly apart?: number;
 }
 
 export interface LineName {

@@ -99,11 +99,12 @@ function stretchesOf(
     const last = following === undefined ? Number.POSITIVE_INFINITY : end - early(following);
     const own: PlacedStroke[][] = Array.from({ length: lines }, () => []);
     while (next < strokes.length && (strokes[next] as Main).at < last) {
-      const { at, line, strength, flam } = strokes[next++] as Main;
+      const { at, line, strength, flam, apart } = strokes[next++] as Main;
       own[line]?.push({
         at: Math.max(at - start, -1),
         strength,
         ...(flam !== undefined && { flam }),
+        ...(apart !== undefined && { apart }),
       });
     }
     return { length: end - start, secondsPerQuarter: 60 / bpm, lines: own };

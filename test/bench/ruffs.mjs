@@ -154,7 +154,11 @@ function strokesIn(samples) {
   const { onsets, hits } = meter.finish();
   // A grace stroke that has an onset of its own may be told once more with its main one.
   const told = [...onsets];
-  for (const { flam, drag } of hits) {
+  for (const { flam, drag, ratchet } of hits) {
+    for (let n = 1; n < (ratchet?.strokes ?? 0); n++) {
+      const time = ratchet.time + n * ratchet.seconds;
+      if (told.every((other) => Math.abs(other - time) > SAME)) told.push(time);
+    }
     const main = drag ?? flam;
     if (main === null) continue;
     for (const { seconds } of [{ seconds: 0 }, ...(drag?.graces ?? [flam])]) {

@@ -97,6 +97,15 @@ describe('a MIDI file', () => {
     expectBack(read(readFileSync(FOLDER + file, 'utf8'), file));
   });
 
+  it('of a rhythm that follows a clock comes back as its signs', () => {
+    const patch = read(readFileSync(`${FOLDER}followed-clock.yaml`, 'utf8'), 'followed-clock.yaml');
+    const { text } = throughMidi(patch, 6);
+    const [first, second] = [...text.matchAll(/hat: "([^"]*)"/g)].map(([, signs]) => signs);
+    // As its patterns stand in the file: its pulses come when the clock crosses the threshold, on no tick.
+    expect(first).toBe('x-x- X-x- xgxg X-f-');
+    expect(second).toBe('x-x- X-x- x-2- X-4-');
+  });
+
   it.each(Object.entries(CLASSES))(
     'of %s comes back as the same strokes, and as long',
     (_, words) => {

@@ -205,6 +205,8 @@ function report({ file, layout, measures, defects }: MeasuredFile): string {
     if (burstsOf(hits).length < hits.length) lines.push(STROKES);
     const flams = hits.flatMap(gracesRow);
     if (flams.length > 0) lines.push('', FLAMS, table([FLAM_COLUMNS, ...flams], 2));
+    const ratchets = hits.flatMap(ratchetRow);
+    if (ratchets.length > 0) lines.push('', RATCHETS, table([RATCHET_COLUMNS, ...ratchets], 2));
     lines.push('', FALLS, hitTable(FALL_COLUMNS, falls, ofFalls));
     if (showsDoubt([...rows, ...falls].flat())) lines.push(`  ${DOUBT_NOTE}`);
     for (const text of reasonsInWords([...ofHits.reasons, ...ofFalls.reasons]))
@@ -275,6 +277,16 @@ function gracesRow({ flam, drag }: Hit): readonly string[][] {
   const apart = graces.map(({ seconds }) => milliseconds(seconds)).join(', ');
   const softer = graces.map(({ softerDb }) => softerDb.toFixed(0)).join(', ');
   return [[seconds(time), withDoubt(apart, reliability), `about ${softer} dB`]];
+}
+
+const RATCHETS =
+  '  Equal strokes that ring into one another, told by other strokes of the same drum; only where that is certain';
+const RATCHET_COLUMNS = ['first at', 'strokes', 'from each to the next'];
+
+function ratchetRow({ ratchet }: Hit): readonly string[][] {
+  if (ratchet === null) return [];
+  const { time, strokes, seconds: apart, reliability } = ratchet;
+  return [[seconds(time), `${strokes}`, withDoubt(milliseconds(apart), reliability)]];
 }
 
 const FALLS =
@@ -423,7 +435,8 @@ Strokes down to about 10 ms apart, as of a flam or a clap, are told apart, if th
 rises again. A grace stroke 5 to 30 ms before its main stroke, 3 to 12 dB softer, is also looked for
 where the ringing of the drum is taken out, and listed where it is certain ("flam" of a hit in --json).
 Where three or more strokes of a drum stand alone in the recording, up to three grace strokes of others, 14 to
-36 ms apart, are looked for by how these go ("drag" of a hit in --json: two or three grace strokes).
+36 ms apart, are looked for by how these go ("drag" of a hit in --json: two or three grace strokes), and so
+are two to four strokes as loud as one another, up to 75 ms apart ("ratchet").
 
 A value that cannot be trusted has a ? behind it, one that is not known is a dash; the reason of each stands
 beside it, such as noise-floor or cut-short, and below in words. --json has the reasons too, and the reliability

@@ -2,7 +2,7 @@
 
 import { existsSync } from 'node:fs';
 import { basename, extname } from 'node:path';
-import type { Command } from 'commander';
+import { type Command, InvalidArgumentError } from 'commander';
 import { InputError, readInput } from '../../files/inputs.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { type Defect, defectSentences, whyNoHit } from '../../measure/defects.ts';
@@ -33,6 +33,8 @@ interface Options {
   bar?: number;
   lines?: ReadonlyMap<string, string>;
   tempo?: number;
+  beatsPerBar?: number;
+  firstBeat?: number;
   channel?: number;
   accent: number;
   ghost: number;
@@ -47,6 +49,8 @@ const MOST_TOLD = 40;
 /** s; a smaller deviation may be the tick of a MIDI file, and is not reported. */
 const LEAST_TOLD = 0.002;
 const MOST_BARS = 20_000;
+/** Quarter notes of a bar. */
+const MOST_BEATS = 16;
 
 export function register(program: Command): void {
   program
@@ -91,6 +95,16 @@ export function register(program: Command): void {
       tempoArgument,
     )
     .option(
+      '--beats-per-bar <count>',
+      'of a recording: quarter notes, such as 3 or 3.5 (unless set: 4)',
+      quartersArgument(0.5, MOST_BEATS),
+    )
+    .option(
+      '--first-beat <beat>',
+      'of a recording: where in a bar its first hit is, such as 2 or 4.5 (unless set: 1)',
+      quartersArgument(1, MOST_BEATS + 1),
+    )
+    .option(
       '--channel <number>',
       'of a MIDI file: only this channel (unless set: 10 if it has notes, otherwise all)',
       wholeArgument(1, 16),
@@ -116,6 +130,7 @@ async function run(file: string, options: Options, command: Command): Promise<vo
     );
   if (output === '-' && json)
     throw wrongRequest('-o -: standard output takes one thing, and --json is another.');
+  requireRecording(file, options);
   requireInto(options);
   const { music, tab } = await read(file, options);
   if (options.into !== undefined) return putInto(file, { music, tab }, options, options.into);
@@ -135,6 +150,34 @@ async function run(file: string, options: Options, command: Command): Promise<vo
     if (output === undefined || output === '-') tell(report);
     else say(report);
   }
+}
+
+/** A MIDI file says its bars by itself. */
+function requireRecording(file: string, { firstBeat, beatsPerBar }: Options): void {
+  const isGiven = firstBeat !== undefined || beatsPerBar !== undefined;
+  if (isGiven && !isRecording(file))
+    throw wrongRequest(
+      `--${firstBeat === undefined ? 'beats-per-bar' : 'first-beat'} is for recordings: a MIDI file says its own bars.`,
+    );
+  const length = beatsPerBar ?? 4;
+  if (firstBeat !== undefined && firstBeat >= length + 1)
+    throw wrongRequest(
+      `--first-beat ${firstBeat}: a bar of ${length} quarter notes ends before beat ${length + 1}.`,
+    );
+}
+
+/** Reads quarter notes in quarters of one, or in thirds to two decimals. */
+function quartersArgument(least: number, most: number): (text: string) => number {
+  return (text) => {
+    const value = Number(text);
+    const whole = [4, 3].map((parts) => Math.round(value * parts) / parts);
+    const near = whole.find((one) => Math.abs(one - value) < 0.005);
+    if (!/^\d+(\.\d+)?$/.test(text) || near === undefined || near < least || near > most)
+      throw new InvalidArgumentError(
+        `Quarter notes from ${least} to ${most} were expected, with parts of a quarter or a third.`,
+      );
+    return near;
+  };
 }
 
 /** Options about a patch need --into, and exclude a file of the tab's own. */
@@ -237,7 +280,7 @@ const OF_ENDS: readonly Defect['kind'][] = ['cut-start', 'cut-end'];
 
 async function heard(
   file: string,
-  { tempo: given, channel, json, quiet }: Options,
+  { tempo: given, channel, beatsPerBar: bar, firstBeat, json, quiet }: Options,
 ): Promise<Music> {
   if (channel !== undefined)
     throw wrongRequest('--channel is for MIDI files: a recording has one line of hits.');
@@ -255,7 +298,7 @@ async function heard(
         ...faults,
       ].join(' '),
     );
-  const music = hitsMusic(hits, given ?? Number(bpm.toFixed(2)));
+  const music = hitsMusic(hits, given ?? Number(bpm.toFixed(2)), { bar, firstBeat });
   const mains = hits.map(({ time, flam, drag }) => drag?.time ?? flam?.time ?? time);
   const doubts = given === undefined && tempo !== null ? doubtsOf(tempo, tempoInThrees(mains)) : [];
   return { ...music, remarks: [...faults, ...doubts, ...music.remarks] };
@@ -309,11 +352,13 @@ Examples:
   forehear tab song.mid
   forehear tab song.mid -o beat.yaml --channel 10
   forehear tab table.wav --tempo 96
+  forehear tab table.wav --beats-per-bar 3 --first-beat 3.5
   forehear tab song.mid --into my-kit.yaml --pattern fill --bar 8
   forehear tab table.wav --into my-kit.yaml --lines hit=snare
 
 The tab is a rhythm named drums, to be pasted among the modules of a patch, or kept in its own file and
-named in "parts: { beat: beat.yaml }". A recording has one line, and its first hit is the first beat.
+named in "parts: { beat: beat.yaml }". A recording has one line, and its first hit is the first beat of a bar of
+four quarters, which sound does not tell: --first-beat is for one that begins with a rest or a pick-up.
 Where the hits of a recording fit another tempo about as well, the report names it, as it does for equal steps,
 which may be triplets: --tempo says which.
 With --into a bar of the music becomes a pattern of the patch, line by line: its channel is that of the same

@@ -41,6 +41,7 @@ const BY_WORD: { readonly [word: string]: WordValues } = {
   kind: { type: 'choice', words: KINDS.map(({ kind }) => kind) },
 };
 const FREE: ReadonlySet<string> = new Set([
+  'beat',
   'bpm',
   'count',
   'factor',

@@ -14,7 +14,7 @@ import { type DecayTimes, decayTimes } from './decay-curve.ts';
 import type { DecayFit } from './envelope-fit.ts';
 import { fallEnvelope } from './fall-envelope.ts';
 import { type FallTimes, fallTimes } from './fall-times.ts';
-import type { Drag } from './flams/drags.ts';
+import type { Drag, Ratchet } from './flams/drags.ts';
 import { type Flam, findFlam } from './flams/flam.ts';
 import { soundEnd } from './sound-end.ts';
 import { type TwoSlopes, twoSlopes } from './two-slopes.ts';
@@ -47,6 +47,8 @@ export interface Hit {
   readonly flam: Flam | null;
   /** Two or three grace strokes before it, told by other strokes of its recording; null otherwise. */
   readonly drag: Drag | null;
+  /** That it is the first of two to four equal strokes, told by other strokes of its recording; null otherwise. */
+  readonly ratchet: Ratchet | null;
   readonly pitchHz: number | null;
   /** Pitch at the onset, and the time constant of its fall in octaves. */
   readonly pitchStartHz: number | null;
@@ -173,6 +175,7 @@ export class HitMeter {
       slopes: bends(times, falls) ? twoSlopes(envelope) : null,
       flam,
       drag: null,
+      ratchet: null,
       ...(this.withSpectra ? this.spectra(samples, heard, end, wholeFlatness) : NO_SPECTRA),
       decayFit: decay.fit,
     };

@@ -137,7 +137,8 @@ describe('grace strokes of a drum whose other strokes stand alone', () => {
       const { samples } = takeOf(sound, new Array(12).fill(0), `single ${name}`);
       const found = heardIn(samples);
       expect(found.length, name).toBe(12);
-      for (const { flam, drag } of found) expect([flam, drag], name).toEqual([null, null]);
+      for (const { flam, drag, ratchet } of found)
+        expect([flam, drag, ratchet], name).toEqual([null, null, null]);
     }
   });
 
@@ -152,7 +153,7 @@ describe('grace strokes of a drum whose other strokes stand alone', () => {
       return n % 3 === 0 ? first : [...first, ...second];
     });
     const found = heardIn(hits(9.8, RATE, specs, 0.0001));
-    for (const { drag } of found) expect(drag).toBeNull();
+    for (const { drag, ratchet } of found) expect([drag, ratchet]).toEqual([null, null]);
   });
 
   it('say when the main stroke comes, how long before it the others do and how much softer', () => {
@@ -178,5 +179,50 @@ describe('grace strokes of a drum whose other strokes stand alone', () => {
     });
     // Noise that falls in 22 ms wavers by some 2 dB from one stroke to the next.
     for (const { softerDb } of graces) expect(Math.abs(softerDb - 6)).toBeLessThan(3);
+  });
+
+  it('are equal strokes, where they are as loud as the last: two to four of them, evenly apart', () => {
+    // s apart; two nearer ones are a flam.
+    const ratchets = [
+      [2, 0.047],
+      [2, 0.068],
+      [3, 0.031],
+      [3, 0.045],
+      [4, 0.023],
+      [4, 0.034],
+    ] as const;
+    let right = 0;
+    for (const sound of Object.values(DRUMS)) {
+      const random = gaussian(`equal ${sound.length}`);
+      const at = (n: number) => 0.3 + 0.5 * n;
+      const specs = Array.from({ length: 2 * ratchets.length }, (_, n) => n).flatMap((n) => {
+        const [count, apart] =
+          n % 2 === 0 ? [1, 0] : (ratchets[n >> 1] as readonly [number, number]);
+        return Array.from({ length: count }, (_, k) => k).flatMap((k) =>
+          sound.map((part) => ({
+            ...part,
+            at: at(n) + k * apart,
+            until: 8 * part.tau,
+            amplitude: part.amplitude * 10 ** (random() / 40),
+          })),
+        );
+      });
+      const found = heardIn(hits(0.8 + ratchets.length, RATE, specs, 0.0001));
+      const times = found.flatMap(({ time, ratchet }) => [
+        time,
+        ...Array.from({ length: (ratchet?.strokes ?? 1) - 1 }, (_, k) => {
+          const { time: first, seconds } = ratchet as NonNullable<Hit['ratchet']>;
+          return first + (k + 1) * seconds;
+        }),
+      ]);
+      for (const [n, [count, apart]] of ratchets.entries())
+        right += Array.from({ length: count }, (_, k) => at(2 * n + 1) + k * apart).every(
+          (time) => Math.abs(nearest(times, time) - time) < PLACED,
+        )
+          ? 1
+          : 0;
+    }
+    const all = ratchets.length * Object.keys(DRUMS).length;
+    expect(right / all).toBeGreaterThanOrEqual(0.95);
   });
 });
