@@ -171,7 +171,7 @@ cables: [drums.hat -> shape.trigger, hiss.white -> level.in, shape.out -> level.
 `;
 
 describe('what a recording suffers from', () => {
-  const RATE = 16_000;
+  const RATE = 8000;
   const struck = [1, 2, 3, 4].map((at) => 0.5 * at);
   const clean = Float64Array.from({ length: 2.6 * RATE }, (_, n) =>
     struck.reduce((sum, at) => {

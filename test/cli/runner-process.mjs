@@ -35,7 +35,6 @@ const program = new Script(
   { filename: bundle },
 );
 
-
 // What V8 makes of the circuits has no state: each run has instances of its own. Whatever else a run may compile is new.
 const Compiled = WebAssembly.Module;
 const circuits = readFileSync(join(dirname(bundle), 'circuits.wasm'));
