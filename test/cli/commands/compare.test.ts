@@ -10,6 +10,8 @@ const HAT = join(PATCHES, 'closed-hat.yaml');
 const KICK = join(PATCHES, 'kick.yaml');
 /** No figure of these tests needs what is above: a third of the samples. */
 const LOW = ['--rate', '16000'];
+/** A second thread takes time to start; that it changes nothing is a test of its own. */
+const ONE = ['--jobs', '1'];
 const VARY = ['--vary', 'shape.release=60ms,400ms', '--vary', 'bright.q=0.7,3'];
 
 interface Data {
@@ -46,6 +48,7 @@ describe('forehear compare', () => {
       'steady.wav',
       '--seconds',
       '0.5',
+      ...ONE,
       '-o',
       'pair',
     ]);
@@ -85,7 +88,7 @@ describe('forehear compare', () => {
 
   it('compares several patches, each clip that of its patch alone', () => {
     const folder = scratch();
-    const args = ['compare', HAT, KICK, '--bars', '1', ...LOW, '--json'];
+    const args = ['compare', HAT, KICK, '--bars', '1', ...LOW, ...ONE, '--json'];
     const { status, stdout, stderr } = forehear(folder, args);
     expect({ status, stderr }).toEqual({ status: 0, stderr: '' });
     const data: Data = JSON.parse(stdout);
@@ -161,7 +164,7 @@ describe('forehear compare', () => {
     const folder = scratch();
     forehear(folder, ['render', KICK, '--rate', '44100', '--seconds', '0.5', '-o', 'own.wav']);
     const before = readFileSync(join(folder, 'own.wav'));
-    const args = ['compare', HAT, 'own.wav', '--seconds', '0.5', '--json', '-o', '.'];
+    const args = ['compare', HAT, 'own.wav', '--seconds', '0.5', ...ONE, '--json', '-o', '.'];
     const { status, stdout, stderr } = forehear(folder, args);
     expect({ status, stderr }).toEqual({ status: 0, stderr: '' });
     expect(readFileSync(join(folder, 'own.wav'))).toEqual(before);
