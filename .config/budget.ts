@@ -24,7 +24,7 @@ export const BUDGET: Readonly<Record<Step, number>> = {
   benches: 15,
   runner: 35,
   pages: 370,
-  commands: 300,
+  commands: 235,
   long: 310,
   core: 110,
   spying: 9,

@@ -179,7 +179,8 @@ describe('what the package offers', () => {
     const patch = join(installed, 'patches/closed-hat.yaml');
     expect(forehear('--version')).toMatch(/^\d+\.\d+\.\d+\n$/);
     expect(forehear('render', patch, '--seconds', '0.5', '-o', 'hat.wav')).toContain('hat.wav');
-    forehear('compare', patch, '--vary', 'shape.release=60ms,200ms', '--seconds', '0.5', '-o', 'c');
+    const varied = ['--vary', 'shape.release=60ms,200ms'];
+    forehear('compare', patch, ...varied, '--seconds', '0.5', '--jobs', '1', '-o', 'c');
     forehear('measure', 'hat.wav', 'hat.wav');
     forehear('sheet', patch, '--bars', '1', '-o', 'hat.html');
     const sheet = readFileSync(join(folder, 'hat.html'), 'utf8');
@@ -313,14 +314,21 @@ describe('what the package offers', () => {
       expect(samples.some((sample) => Math.abs(sample - most) < 1e-12)).toBe(true);
     });
 
-    const seenBy = (name: string): unknown =>
-      JSON.parse(
+    let seen: Readonly<Record<string, unknown>> | undefined;
+    /** Each program runs once, one after another, in one process for all. */
+    const seenBy = (name: string): unknown => {
+      seen ??= JSON.parse(
         ran(folderOf(), process.execPath, [
           '--input-type=module',
           '-e',
-          `console.log(JSON.stringify((await import('./${name}.mjs')).seen))`,
+          `const seen = {};
+          for (const file of ${JSON.stringify(EXAMPLES.map((file) => `./${file.replace('mts', 'mjs')}`))})
+            seen[file] = (await import(file)).seen;
+          console.log(JSON.stringify(seen));`,
         ]),
-      );
+      ) as Record<string, unknown>;
+      return seen[`./${name}.mjs`];
+    };
 
     it('know kinds, and take one of one\u2019s own into the schema', () => {
       expect(seenBy('kinds')).toEqual({

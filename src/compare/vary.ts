@@ -7,8 +7,8 @@
 import type { SettingSpec, Span } from '../modules/definition.ts';
 import { KINDS, type KindsOption } from '../modules/kinds.ts';
 import type { Load } from '../patch/load.ts';
-import { isJackText, SET_FILE, setSource } from '../patch/overrides.ts';
-import { jackName, type Patch } from '../patch/patch.ts';
+import { SET_FILE, setSource } from '../patch/overrides.ts';
+import type { Patch } from '../patch/patch.ts';
 import { isScoreSpec, parseSetting } from '../patch/settings.ts';
 import { describeProblem } from '../patch/text/describe.ts';
 import type { Problem } from '../patch/text/problem.ts';
@@ -135,22 +135,8 @@ function readVariation(text: string, varied: Varied): Variation {
   values.forEach((value, index) => {
     const before = values.indexOf(value);
     if (before !== index) throw wrong(text, `it has ${value} twice`);
-    const other = isJackText(value) && plugBeside(value, path, patch);
-    if (other)
-      throw wrong(
-        text,
-        `${value} is plugged into ${other} already, and a jack takes one plug. Put a multiple after it in the patch, and name a jack of that`,
-      );
   });
   return { path, values };
-}
-
-/** Another input that an output is plugged into, unless it is a jack of a multiple. */
-function plugBeside(output: string, input: string, patch: Patch): string | undefined {
-  const cable = patch.cables.find(
-    ({ from, to }) => jackName(from) === output && jackName(to) !== input,
-  );
-  return cable && jackName(cable.to);
 }
 
 interface VariedPlace extends Varied {

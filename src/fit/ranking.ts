@@ -39,6 +39,8 @@ export interface Ranking {
   readonly ranked: readonly Ranked[];
   /** Voices that could not be compared, and why. */
   readonly leftOut: readonly { readonly name: string; readonly why: string }[];
+  /** How many were made to tell. */
+  readonly renders: number;
 }
 
 /** Voices that are fitted: those nearest in kind. */
@@ -84,9 +86,14 @@ export async function rankedVoices(
     return undefined;
   };
   const measured: Omit<Ranked, 'fit'>[] = [];
+  let renders = 0;
   for (const candidate of candidates) {
     await breathe();
-    const kind = await orLeftOut(candidate.name, async () => nearestKind(candidate, request));
+    const kind = await orLeftOut(candidate.name, async () =>
+      nearestKind(candidate, request, () => {
+        renders += 1;
+      }),
+    );
     if (kind !== undefined) measured.push({ candidate, kind });
   }
   measured.sort((a, b) => a.kind.distance - b.kind.distance);
@@ -110,18 +117,24 @@ export async function rankedVoices(
       }),
     );
     done += triesOf(candidate);
+    renders += fit?.tries ?? 0;
     if (fit !== undefined) ranked.push({ candidate, kind, fit });
   }
-  return { ranked, leftOut };
+  return { ranked, leftOut, renders };
 }
 
 /** How far a voice is in kind, in the size in which it is nearest. @throws FitError if it makes no hit. */
-function nearestKind(candidate: Candidate, request: RankRequest): KindDistance {
+function nearestKind(
+  candidate: Candidate,
+  request: RankRequest,
+  onRender: () => void,
+): KindDistance {
   const { recording } = request;
   let size: SizeRatio = { times: 0, frequencies: 0 };
   let best: KindDistance | undefined;
   for (let sizes = 0; sizes <= SIZES; sizes++) {
     const own = kindOf(candidate, request, size);
+    onRender();
     if (own === null) break;
     const kind = kindDistance(recording.kind, own);
     const cost = (SIZE_COST * Math.hypot(size.times, size.frequencies)) / Math.log(STAYS);

@@ -367,8 +367,8 @@ forehear render hat.yaml --set bright.in=hiss.pink           # another cable int
 forehear render kit.yaml --set hat=parts/open-hat.yaml       # another file for the part hat
 \`\`\`
 
-An input set to an output loses what was plugged into it. In the \`set:\` of a part, as in its cables,
-names are those of the part.`;
+An input set to an output loses what was plugged into it. An output that is in another input already is
+refused: a jack takes one plug. In the \`set:\` of a part, as in its cables, names are those of the part.`;
 
 const LIMITS_AND_ERRORS = `## Errors
 

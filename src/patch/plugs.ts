@@ -4,7 +4,7 @@
  */
 
 import { readCable, type Scope } from './cables.ts';
-import type { Override } from './overrides.ts';
+import { type Override, SET_FILE } from './overrides.ts';
 import { type Cable, jackName } from './patch.ts';
 import type { TextNode } from './text/nodes.ts';
 import type { Place } from './text/place.ts';
@@ -30,7 +30,28 @@ export function replugged(
     const cable = readPlug(plug, scope, report);
     if (cable !== undefined) now = withPlug(now, cable);
   }
+  for (const plug of plugs) requireFree(plug, now, report);
   return now;
+}
+
+/**
+ * A jack takes one plug. A file may have two in one, which plays and is a finding, since its cables may stand so already;
+ * a cable that is named for one run is only meant to be plugged.
+ */
+function requireFree(plug: Override, cables: readonly Cable[], report: Report): void {
+  if (plug.at.file !== SET_FILE) return;
+  const input = plug.path.join('.');
+  const own = cables.find(({ to, place }) => jackName(to) === input && place.file === SET_FILE);
+  if (own === undefined) return;
+  const output = jackName(own.from);
+  const other = cables.find((one) => one !== own && jackName(one.from) === output);
+  if (other === undefined) return;
+  report.add(
+    'duplicate',
+    (plug.value as TextNode).place,
+    `${output} is plugged into ${jackName(other.to)} already, and a jack takes one plug`,
+    { expected: 'a multiple after it in the patch, and a jack of that here' },
+  );
 }
 
 function withPlug(cables: readonly Cable[], cable: Cable): readonly Cable[] {

@@ -87,7 +87,7 @@ export function midiMusic(content: MidiContent, choice: MidiChoice): Music {
       0,
       choice.channel === undefined
         ? 'there are no notes in it.'
-        : `no notes are on channel ${choice.channel}.`,
+        : `no notes are on channel ${choice.channel}${elsewhere(content)}.`,
     );
   const remarks: string[] = [...content.remarks];
   const others = content.notes.length - notes.length;
@@ -112,6 +112,14 @@ export function midiMusic(content: MidiContent, choice: MidiChoice): Music {
   const quarters = content.metres.find(({ tick }) => tick === 0)?.quarters ?? 4;
   const beatsPerBar = Number.isInteger(quarters) && quarters <= 16 ? quarters : 4;
   return { lines, strokes, sections, beatsPerBar, tick: 1 / ticksPerQuarter, remarks };
+}
+
+/** Where they are instead: `: they are on 2, 10`. */
+function elsewhere({ notes }: MidiContent): string {
+  const channels = [...new Set(notes.map(({ channel }) => channel))].sort((a, b) => a - b);
+  return channels.length === 0
+    ? ', and on no other either'
+    : `: they are on ${channels.join(', ')}`;
 }
 
 function isPercussion({ channel }: MidiNote): boolean {

@@ -329,7 +329,7 @@ describe('standard output', () => {
     ['clock'],
     ['compare', 'hat.yaml', '--vary', 'seed=a,b', '--seconds', '0.1', '--jobs', '1'],
     ['fit', 'hat.yaml', 'take.wav', '--vary', 'voice.shape.decay', '--tries', '20'],
-    ['lesson', 'hat.yaml', '--bars', '1'],
+    ['lesson', 'hat.yaml', '--bars', '1', '--rate', '8000'],
     ['listen', 'hat.yaml'],
     ['tab', 'take.wav', '--tempo', '120'],
     ['sheet', 'hat.yaml', '--no-clip', '--seconds', '0.1'],

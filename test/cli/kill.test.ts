@@ -22,16 +22,16 @@ interface Case {
 
 const LONG: { readonly [output: string]: Omit<Case, 'command'> } = {
   'render --output': {
-    old: ['hat.yaml', '--seconds', '5', '-o', 'out.wav'],
-    fresh: ['hat.yaml', '--seconds', '60', '-o', 'out.wav'],
+    old: ['hat.yaml', '--seconds', '2', '-o', 'out.wav'],
+    fresh: ['hat.yaml', '--seconds', '20', '-o', 'out.wav'],
   },
   'render --stems': {
-    old: ['hat.yaml', '--seconds', '5', '--stems', '--tap', 'voice.shape.out', '-o', 'out.wav'],
-    fresh: ['hat.yaml', '--seconds', '40', '--stems', '--tap', 'voice.shape.out', '-o', 'out.wav'],
+    old: ['hat.yaml', '--seconds', '2', '--stems', '--tap', 'voice.shape.out', '-o', 'out.wav'],
+    fresh: ['hat.yaml', '--seconds', '10', '--stems', '--tap', 'voice.shape.out', '-o', 'out.wav'],
   },
   'render --strokes': {
     old: ['hat.yaml', '--strokes', 'out', '--turns', '2'],
-    fresh: ['hat.yaml', '--strokes', 'out', '--turns', '8', '--set', 'seed=other'],
+    fresh: ['hat.yaml', '--strokes', 'out', '--turns', '4', '--set', 'seed=other'],
   },
   'timing --svg': {
     old: ['hat.yaml', '--bars', '1', '--svg', 'out.svg'],
@@ -39,14 +39,14 @@ const LONG: { readonly [output: string]: Omit<Case, 'command'> } = {
   },
   'timing --midi': {
     old: ['hat.yaml', '--bars', '1', '--midi', 'out.mid'],
-    fresh: ['hat.yaml', '--bars', '3000', '--midi', 'out.mid'],
+    fresh: ['hat.yaml', '--bars', '1000', '--midi', 'out.mid'],
   },
   'timing --wav': {
     old: ['hat.yaml', '--bars', '1', '--wav', 'out.wav'],
     fresh: ['hat.yaml', '--seconds', '100', '--wav', 'out.wav'],
   },
   'sheet --output': {
-    old: ['hat.yaml', '--seconds', '1', '-o', 'out.html'],
+    old: ['hat.yaml', '--no-clip', '--seconds', '0.2', '-o', 'out.html'],
     fresh: ['hat.yaml', '--seconds', '2', '-o', 'out.html'],
   },
   'fit --output': {
@@ -89,13 +89,16 @@ const LONG: { readonly [output: string]: Omit<Case, 'command'> } = {
     fresh: ['dials.yaml', '--svg', 'out.svg'],
   },
   'compare --output': {
-    old: ['hat.yaml', '--vary', 'seed=a,b,c,d,e', '--seconds', '1', '--jobs', '2', '-o', 'out'],
-    fresh: ['hat.yaml', '--vary', 'seed=f,g,h', '--seconds', '2', '--jobs', '2', '-o', 'out'],
+    old: ['hat.yaml', '--vary', 'seed=a,b,c,d', '--seconds', '0.2', '--jobs', '2', '-o', 'out'],
+    fresh: ['hat.yaml', '--vary', 'seed=f,g,h', '--seconds', '1', '--jobs', '2', '-o', 'out'],
     hasBest: true,
   },
   'lesson --output': {
-    old: ['hat.yaml', '--bars', '2', '-o', 'out'],
-    fresh: ['hat.yaml', '--bars', '3', '--set', 'voice.shape.decay=90ms', '-o', 'out'],
+    old: ['hat.yaml', '--bars', '1', '--rate', '8000', '-o', 'out'],
+    fresh: [
+      ...['hat.yaml', '--bars', '2', '--rate', '16000'],
+      ...['--set', 'voice.shape.decay=90ms', '-o', 'out'],
+    ],
   },
   'check --write': {
     old: ['hat.yaml', '--quiet'],

@@ -47,8 +47,10 @@ it('are fitted: the time of a fall is found', async () => {
   const after = fit.settings[0]?.after ?? 0;
   close(after, 0.2, { abs: 0.03, unit: 's', why: 'as for the kinds that there are: 15 %' });
   expect(fit.text).toMatch(/kind: swell, attack: 10 ms, decay: (19|20|21)/);
-  const { ranked, leftOut } = await rankedVoices([{ ...request, name: 'own' }], request);
+  const { ranked, leftOut, renders } = await rankedVoices([{ ...request, name: 'own' }], request);
   expect(leftOut).toEqual([]);
+  // The fit's, and one at least for its kind of drum.
+  expect(renders).toBeGreaterThan(ranked[0]?.fit?.tries as number);
   expect(ranked.map(({ fit: one }) => one !== undefined)).toEqual([true]);
 });
 

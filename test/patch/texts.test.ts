@@ -29,6 +29,45 @@ function one(main: string, text: string): PatchTexts {
   return { main, set: [], texts: { [main]: text } };
 }
 
+describe('a cable that is set for one run', () => {
+  const cabled = `modules:
+  drums: { kind: rhythm, channels: [a], patterns: { p: { a: x } } }
+  hiss: { kind: noise }
+  sum: { kind: mixer }
+  out: { kind: output }
+cables: [hiss.white -> sum.in-1, sum.out -> out.left]
+`;
+  const problems = (...set: string[]): readonly string[] =>
+    readTexts({ ...one('a.yaml', cabled), set }, READ).problems.map(
+      ({ code, place, message }) =>
+        `${code} ${place.file}:${place.line}:${place.column} ${message}`,
+    );
+
+  it('takes an output that no other cable is in, the jack that another set has freed too', () => {
+    expect(problems('sum.in-2=hiss.pink')).toEqual([]);
+    expect(problems('sum.in-1=hiss.white')).toEqual([]);
+    const [freed, taken] = ['sum.in-1=hiss.pink', 'out.right=hiss.white'] as const;
+    expect(problems(freed, taken)).toEqual([]);
+    expect(problems(taken, freed)).toEqual([]);
+  });
+
+  it('is refused at its place where the output has a plug already', () => {
+    // design: one output jack takes one plug.
+    const why = 'is plugged into sum.in-1 already, and a jack takes one plug';
+    expect(problems('out.right=hiss.white')).toEqual([`duplicate --set:1:11 hiss.white ${why}`]);
+    expect(problems('seed=b', 'sum.in-2=hiss.pink', 'out.right=hiss.pink')).toEqual([
+      expect.stringContaining('duplicate --set:2:10 hiss.pink is plugged into out.right'),
+      expect.stringContaining('duplicate --set:3:11 hiss.pink is plugged into sum.in-2'),
+    ]);
+  });
+
+  it('leaves a file alone that has two plugs in one jack: that plays, and is a finding', () => {
+    const doubled = cabled.replace('sum.out ->', 'hiss.white -> sum.in-2, sum.out ->');
+    const texts = { ...one('a.yaml', doubled), set: ['out.right=hiss.pink'] };
+    expect(readTexts(texts, READ).problems).toEqual([]);
+  });
+});
+
 describe('what is followed to its files', () => {
   it.each(EXAMPLES)('%s says the same when it is read from the texts that were found', (main) => {
     const loaded = loadTexts(one(main, onDisk(main) ?? ''), onDisk, READ);

@@ -239,6 +239,20 @@ describe('a file of any content, with some bytes of it changed, put in or left o
   });
 });
 
+it('says on which channels there are notes, where the one that is asked for has none', () => {
+  const track: MidiEvent[] = [12, 2, 12].flatMap((channel) => [
+    { deltaTime: 0, type: 'noteOn', channel, noteNumber: 36, velocity: 90 } as const,
+    { deltaTime: 24, type: 'noteOff', channel, noteNumber: 36, velocity: 0 } as const,
+  ]);
+  track.push({ deltaTime: 0, type: 'endOfTrack' });
+  const header = { format: 0 as const, numTracks: 1, ticksPerBeat: 96 };
+  const content = readMidi(Uint8Array.from(writeMidi({ header, tracks: [track] })));
+  // Files count channels from 0, people from 1.
+  expect(() => midiMusic(content, { accent: 112, ghost: 50, channel: 10 })).toThrow(
+    'no notes are on channel 10: they are on 3, 13.',
+  );
+});
+
 it('says what is shorter than any step, and how it is written', () => {
   const note = { type: 'noteOn', channel: 9, noteNumber: 36, velocity: 90 } as const;
   const bar = {

@@ -133,11 +133,19 @@ export function register(program: Command): void {
     .action(run);
 }
 
-async function run(file: string, others: readonly string[], options: Options): Promise<void> {
+async function run(
+  file: string,
+  others: readonly string[],
+  options: Options,
+  command: Command,
+): Promise<void> {
   const files = [file, ...others];
   if (files.filter((one) => one === '-').length > 1)
     throw wrongRequest('Standard input can be read once: give "-" for one patch at most.');
-  if (options.moves) return tellMoves(files, options);
+  if (options.moves) {
+    const idle = OF_CLIPS.filter((name) => command.getOptionValueSource(name) === 'cli');
+    return tellMoves(files, options, idle);
+  }
   if (options.vary.length > 0 && files.every((one) => RECORDING.test(one)))
     throw wrongRequest(
       '--vary varies a patch, and only recordings were given, which stay as they are.',
@@ -421,8 +429,14 @@ function variationsOf(
   }
 }
 
-/** Prints the moves from one patch to another; nothing is played. */
-function tellMoves(files: readonly string[], options: Options): void {
+/** What would do nothing where no clips are made. */
+const OF_CLIPS = ['vary', 'output', 'bars', 'seconds', 'rate', 'depth', 'pairs', 'jobs'] as const;
+
+/**
+ * Prints the moves from one patch to another; nothing is played.
+ * @param idle options that were given and would do nothing.
+ */
+function tellMoves(files: readonly string[], options: Options, idle: readonly string[]): void {
   if (files.some((file) => RECORDING.test(file)))
     throw wrongRequest('--moves goes from patch to patch; a recording has no cables.');
   const [from, to, ...more] = files;
@@ -430,8 +444,10 @@ function tellMoves(files: readonly string[], options: Options): void {
     throw wrongRequest(
       `--moves takes two patches, the one that is patched and the one to change it into. Given: ${files.length}.`,
     );
-  if (options.vary.length > 0 || options.output !== undefined)
-    throw wrongRequest('--moves only prints; it goes with neither --vary nor -o.');
+  if (idle.length > 0)
+    throw wrongRequest(
+      `--moves only prints what to move, and plays nothing: leave out ${idle.map((name) => `--${name}`).join(', ')}.`,
+    );
   const [before, after] = [from, to].map((file) => readPatchFile(file, options.set, options.rack));
   const moves = movesBetween(before as Patch, after as Patch);
   if (options.json) sayJson({ from, to, moves });

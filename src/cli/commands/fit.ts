@@ -193,7 +193,7 @@ async function run(files: readonly string[], options: Options): Promise<void> {
     shortfalls: shortfallData(made.shortfalls, lack),
     layers: growthData(grown.growths),
   };
-  const stop = stopOf(made, kept, told);
+  const stop = stopOf(made, kept, told, rendersOf(begun, made));
   if (options.json && stop === undefined) sayJson(data);
   else if (!options.json && !options.quiet) {
     const isUsual = options.vary.length === 0;
@@ -284,9 +284,12 @@ async function beginning(
     written,
     asked.flatMap(withTwin).map((knob) => ({ knob, value: knob.before })),
   );
-  const recording = readRecording(wav);
+  let output: Output | undefined;
+  const recording = readRecording(wav, () => {
+    output = plan();
+  });
   const knobs = limited(asked, patch, recording.longest);
-  return { written, channel, knobs, recording, output: plan() };
+  return { written, channel, knobs, recording, output: output ?? plan() };
 }
 
 /** Without a patch there are no settings to name, and nothing to change in place. */
@@ -297,8 +300,18 @@ function requireWhole({ vary, write }: Options): void {
     throw wrongRequest('--write changes one patch in place: give that, and the recording.');
 }
 
+/** All renders: those of building or choosing too, among which a fit may be that is the result. */
+function rendersOf({ renders, ranking, fit }: Begun, made: Fit): number {
+  return (renders ?? 0) + (ranking?.renders ?? 0) + (fit === undefined ? made.tries : 0);
+}
+
 /** The message for a fit that was written, but not as it was asked for. */
-function stopOf(made: Fit, kept: Kept | undefined, told: string): Stop | undefined {
+function stopOf(
+  made: Fit,
+  kept: Kept | undefined,
+  told: string,
+  renders: number,
+): Stop | undefined {
   if (kept !== undefined)
     return wrongFile(
       kept.why.path,
@@ -307,7 +320,7 @@ function stopOf(made: Fit, kept: Kept | undefined, told: string): Stop | undefin
   if (!made.isStopped) return undefined;
   return new Stop(
     EXIT.interrupted,
-    `Stopped after ${counted(made.tries, 'render')}: the best so far is in ${told}.`,
+    `Stopped after ${counted(renders, 'render')}: the best so far is in ${told}.`,
   );
 }
 
@@ -440,10 +453,12 @@ function triesOf({ built, knobs, recording }: Begun, { grow }: Options): number 
     : builtTries(knobs.length, recording);
 }
 
-function readRecording(file: string): RecordedHits {
+/** @param onOpen called once it is known to be a recording, before it is measured. */
+function readRecording(file: string, onOpen = (): void => {}): RecordedHits {
   let wav: WavFile | undefined;
   try {
     wav = new WavFile(file);
+    onOpen();
     return recordedHits(wav, file, steppedBits(wav.layout));
   } catch (error) {
     if (error instanceof FitError) throw error;

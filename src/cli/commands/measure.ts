@@ -30,7 +30,7 @@ import {
   voltsArgument,
   wholeArgument,
 } from '../options.ts';
-import { forceOption, OutputOption, planOutputs, SVG } from '../outputs.ts';
+import { forceOption, type Output, OutputOption, planOutputs, SVG } from '../outputs.ts';
 import { say, sayJson } from '../standard-output.ts';
 import { table } from '../table.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
@@ -157,9 +157,14 @@ async function runAgainst(
     throw wrongRequest('--force is of --svg: say which file with it.');
   if (svg === '-' && json)
     throw wrongRequest('--svg -: standard output takes one thing, and --json is another.');
-  const found = await compared(file, against, json === true || quiet === true);
-  const [output] =
-    svg === undefined ? [] : planOutputs([{ option: '--svg', path: svg, format: SVG }], force);
+  let output: Output | undefined;
+  const found = await compared(file, against, {
+    isQuiet: json === true || quiet === true,
+    onRead: () => {
+      if (svg !== undefined)
+        [output] = planOutputs([{ option: '--svg', path: svg, format: SVG }], force);
+    },
+  });
   if (output !== undefined) {
     output.write(differenceMap(found));
     await output.deliver();

@@ -17,7 +17,7 @@ import { NotesListener } from '../../output/score/heard-notes.ts';
 import { MidiError } from '../../output/score/midi-bytes.ts';
 import { type MidiFile, midiFile } from '../../output/score/midi-file.ts';
 import { scoreCsv } from '../../output/score/score-csv.ts';
-import { MOST_BARS, type ScoreOptions, scoreOf } from '../../output/score/score-of.ts';
+import { barsScored, MOST_BARS, type ScoreOptions, scoreOf } from '../../output/score/score-of.ts';
 import { MOST_DRAWN, scoreSvg } from '../../output/score/score-svg.ts';
 import { LEGEND, scoreText } from '../../output/score/score-text.ts';
 import {
@@ -31,7 +31,7 @@ import { type JackRef, jackName, type Patch, type PatchModule } from '../../patc
 import { counted } from '../../patch/text/counted.ts';
 import { jsonText } from '../../patch/text/printable.ts';
 import { playedSeconds } from '../../timing/length.ts';
-import { rhythmSettings, tempoLeaders } from '../../timing/rhythm.ts';
+import { isFollowing, rhythmSettings, tempoLeaders } from '../../timing/rhythm.ts';
 import { Ruler } from '../../timing/ruler.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import {
@@ -377,12 +377,19 @@ function jacksAsked(text: string, patch: Patch): readonly JackRef[] {
 }
 
 function scoreToDraw(of: Prepared, rhythm: PatchModule, play: Play): TimeScore {
+  const settings = rhythmSettings(rhythm.settings);
+  // What follows pulses may be given fewer than it expects: its bars are known once it is played.
+  if (!isFollowing(of.patch, rhythm)) requireDrawable(barsScored(settings, play.seconds));
   const score = scored(of, rhythm, play, true);
-  if (score.bars.length > MOST_DRAWN)
-    throw wrongRequest(
-      `--svg draws at most ${MOST_DRAWN} bars, and this would be ${score.bars.length} or more. Say how many with --bars.`,
-    );
+  requireDrawable(score.bars.length);
   return score;
+}
+
+function requireDrawable(bars: number): void {
+  if (bars > MOST_DRAWN)
+    throw wrongRequest(
+      `--svg draws at most ${MOST_DRAWN} bars, and this would be ${bars} or more. Say how many with --bars.`,
+    );
 }
 
 /** @throws Stop for more bars than anyone looks at: a score is held in memory. */

@@ -24,6 +24,8 @@ export interface Beginning extends Pick<FitRequest, 'written' | 'channel' | 'kno
   /** Whether building or choosing was stopped: then nothing more is moved. */
   readonly isStopped?: boolean;
   readonly ranking?: Ranking;
+  /** Renders that were made to build it. */
+  readonly renders?: number;
   /** The fit that is there already, if the choosing was stopped. */
   readonly fit?: Fit;
 }
@@ -56,7 +58,7 @@ export async function builtBeginning(
     isStopped = true;
     tellStopping(isQuiet);
   };
-  const { written, patch, channel, also } = await interruptible(
+  const { written, patch, channel, also, renders } = await interruptible(
     () =>
       builtVoice({
         recording,
@@ -78,7 +80,7 @@ export async function builtBeginning(
   const usual = movable(usualKnobs(patch, voicePath(patch, channel)), patch);
   const fall = movable(readKnobs(also, patch), patch);
   const knobs = limited([...usual, ...fall], patch, recording.longest);
-  return { written, channel, knobs, built: patch.modules.length, isStopped };
+  return { written, channel, knobs, built: patch.modules.length, renders, isStopped };
 }
 
 /** What a fit says at the first Ctrl-C: it ends some seconds later. */

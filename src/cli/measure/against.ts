@@ -29,13 +29,18 @@ export interface ComparedHits {
   readonly defects: { readonly file: readonly Defect[]; readonly against: readonly Defect[] };
 }
 
-/** Compares two WAV files. @throws Stop naming the one that cannot be compared. */
+/**
+ * Compares two WAV files.
+ * @param onRead called once both are read, before they are measured.
+ * @throws Stop naming the one that cannot be compared.
+ */
 export async function compared(
   file: string,
   against: string,
-  isQuiet: boolean,
+  { isQuiet, onRead }: { readonly isQuiet: boolean; readonly onRead: () => void },
 ): Promise<ComparedHits> {
   const [sound, reference] = [soundOf(file), soundOf(against)];
+  onRead();
   const defects = {
     file: await defectsIn(file, isQuiet),
     against: await defectsIn(against, isQuiet),

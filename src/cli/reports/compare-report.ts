@@ -20,6 +20,9 @@ import { table } from '../table.ts';
 /** Where the build leaves the scripts of pages. */
 const BUNDLES = new URL('../page/', import.meta.url);
 
+/** How many of many names a sentence has. */
+const MOST_NAMES = 4;
+
 /** The most rows printed on a terminal; all are on the page. */
 const MOST_ROWS = 64;
 
@@ -125,7 +128,7 @@ function levelSentence({ variants, targetLufs, ceilingDbtp }: Comparison): strin
     most === undefined
       ? ''
       : ` Beware: ${most.name}${others} ${steady.length > 1 ? 'hold' : 'holds'} a steady voltage, up to ${percentage(most.share, 0)} of full scale: it is not heard, and keeps a loudspeaker's cone out of its place. Take the offset out of the recording before you listen.`;
-  return `Every clip is at ${targetLufs.toFixed(1)} LUFS (ITU-R BS.1770), the loudest at which none passes ${ceilingDbtp} dBTP.${left ?? ` ${silent} are silent and left as they are.`}${warning}${sufferingSentence(variants)}`;
+  return `Every clip is at ${targetLufs.toFixed(1)} LUFS (ITU-R BS.1770), the loudest at which none passes ${ceilingDbtp} dBTP.${left ?? ` ${silent} are silent and left as they are.`}${warning}${sufferingSentence(variants)}${alikeSentence(variants)}`;
 }
 
 /** The faults of recordings. Silence is in the table, and an offset is warned of by what it comes to. */
@@ -151,6 +154,35 @@ function sufferingSentence(variants: Comparison['variants']): string {
   });
   if (told.length === 0) return '';
   return ` Recordings with faults, which their figures share: ${told.join('; ')}. "forehear measure" says more of each.`;
+}
+
+/**
+ * Variants whose every figure is the same, to the last digit: what was varied is not heard in them, as a seed is not
+ * where nothing is drawn from it. Silence is told of itself.
+ */
+function alikeSentence(variants: Comparison['variants']): string {
+  const alike = new Map<string, string[]>();
+  for (const { variant, measures, ownLufs } of variants) {
+    if (measures.loudnessLufs === null) continue;
+    const figures = JSON.stringify([ownLufs, measures]);
+    alike.set(figures, [...(alike.get(figures) ?? []), variant.name]);
+  }
+  return [...alike.values()]
+    .filter(({ length }) => length > 1)
+    .map(
+      (names) =>
+        ` ${briefly(names)} sound alike, every figure the same: what was varied is not heard there.`,
+    )
+    .join('');
+}
+
+/** The first of many names. */
+function briefly(names: readonly string[]): string {
+  const more = names.length - MOST_NAMES;
+  // Names have commas of their own.
+  return more > 1
+    ? `${names.slice(0, MOST_NAMES).join(' and ')} and ${more} more`
+    : names.join(' and ');
 }
 
 /** Prints the table and where everything lies. */

@@ -41,6 +41,8 @@ export interface BuiltVoice {
   readonly channel: VoiceChannel;
   /** Settings with ranges that a fit varies besides the usual ones. */
   readonly also: readonly string[];
+  /** How many were made for it. */
+  readonly renders: number;
 }
 
 /**
@@ -61,6 +63,10 @@ const JACKS = [4, 8];
 export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
   const { recording, concernsOf, isStopped } = request;
   let done = 0;
+  let renders = 0;
+  const onRender = (): void => {
+    renders += 1;
+  };
   const breathe = (): Promise<void> => {
     request.onProgress(done++);
     return request.breathe();
@@ -84,7 +90,7 @@ export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
       lacking ??= fitting.concern;
       continue;
     }
-    const mixed = mixedFor(fitting.shape, request);
+    const mixed = mixedFor(fitting.shape, request, onRender);
     if (mixed !== undefined && (best === undefined || mixed.db < best.db)) best = mixed;
   }
   if (best === undefined)
@@ -99,7 +105,7 @@ export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
     shape = { ...shape, levels: shape.levels.map((level) => level * SOFTER.by) };
   // Without the parts left out the multiple may be smaller.
   const smaller = plugged({ ...shape, jacks: 1 + gateInputs(shape) }, request);
-  return read('shape' in smaller ? smaller.shape : shape, request);
+  return { ...read('shape' in smaller ? smaller.shape : shape, request), renders };
 
   function plugged(
     shape: VoiceShape,
@@ -117,7 +123,10 @@ export async function builtVoice(request: BuildRequest): Promise<BuiltVoice> {
   }
 }
 
-function read(shape: VoiceShape, { texts, name, rack, kinds = KINDS }: BuildRequest): BuiltVoice {
+function read(
+  shape: VoiceShape,
+  { texts, name, rack, kinds = KINDS }: BuildRequest,
+): Omit<BuiltVoice, 'renders'> {
   const written = withText(texts, voiceText(shape, { recording: name, rack }));
   const { patch, problems } = readTexts(written, { kinds });
   const channel = patch && voiceChannels(patch)[0];
@@ -130,6 +139,7 @@ function read(shape: VoiceShape, { texts, name, rack, kinds = KINDS }: BuildRequ
 function mixedFor(
   shape: VoiceShape,
   request: BuildRequest,
+  onRender: () => void,
 ): { readonly shape: VoiceShape; readonly db: number } | undefined {
   const { recording, kinds = KINDS } = request;
   const { written, channel } = read(shape, request);
@@ -148,6 +158,7 @@ function mixedFor(
     const { patch } = readTexts(written, { kinds, set });
     if (patch === undefined) return undefined;
     const count = index < shape.tones.length ? 1 : several;
+    onRender();
     const hits = playedHits(patch, playing, count);
     if (hits.length === 0) return undefined;
     parts.push(meanLook(hits.map((hit) => lookAt(recording.scope, hit))).frames);
@@ -174,6 +185,7 @@ function mixedFor(
     levels: mixed.map(({ level }) => level * scale),
   };
   const whole = read(best, request);
+  onRender();
   const hits = playedHits(whole.patch, { ...playing, channel: whole.channel }, several);
   if (hits.length === 0) return undefined;
   const look = meanLook(hits.map((hit) => lookAt(recording.scope, hit)));

@@ -125,6 +125,11 @@ export function scoreSource(of: Patch | Prepared): string {
   ]);
 }
 
+/** How many bars a score of a rhythm that keeps its own time has, before anything is played. */
+export function barsScored(settings: RhythmSettings, seconds: number): number {
+  return barsOf(new Ruler(settings), settings['count-in'], seconds).length;
+}
+
 function barsOf(ruler: Ruler, countIn: number, seconds: number): Bar[] {
   const bars: Bar[] = [];
   for (let number = 1 - countIn; bars.length < MOST_BARS; number++) {

@@ -6,6 +6,8 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { forehear, scratch } from '../run.ts';
 
 const FOLDER = scratch();
+/** How near a search comes is for test/fit. */
+const FEW = ['--tries', '40'];
 const voice = (kind: string, jacks: [string, string]): string => `modules:
   drums: { kind: rhythm, tempo: 40 bpm, channels: [hit], patterns: { once: { hit: "x---------------" } } }
   body: { kind: ${kind} }
@@ -34,7 +36,15 @@ beforeAll(() => {
 
 describe('forehear fit --page', () => {
   it('lets the recording, before and after be heard at one loudness and as long, with a map each', () => {
-    const args = ['fit', 'voices/ring.yaml', 'take.wav', '-o', 'ring.yaml', '--page', 'page'];
+    const args = [
+      'fit',
+      'voices/ring.yaml',
+      'take.wav',
+      '-o',
+      'ring.yaml',
+      '--page',
+      'page',
+    ].concat(FEW);
     const { status, stdout, stderr } = forehear(FOLDER, [...args, '--json']);
     expect({ status, stderr }).toEqual({ status: 0, stderr: '' });
     const told = JSON.parse(stdout);
@@ -78,7 +88,9 @@ describe('forehear fit without one patch', () => {
   });
 
   it('chooses the nearest voice of a folder, and says what keeps the others from it', () => {
-    const { status, stdout } = forehear(FOLDER, ['fit', 'voices', 'take.wav', '-o', 'chosen.yaml']);
+    const { status, stdout } = forehear(FOLDER, [
+      ...['fit', 'voices', 'take.wav', '-o', 'chosen.yaml', ...FEW],
+    ]);
     expect(status).toBe(0);
     expect(stdout).toMatch(/1\s+voices\/ring\.yaml/);
     expect(stdout).toMatch(/2\s+voices\/thump\.yaml.*dB more/);

@@ -100,7 +100,7 @@ describe('forehear fit', () => {
     const third = forehear(FOLDER, FIT);
     expect(third.status).toBe(2);
     expect(third.stderr).toMatch(/tom-fitted\.yaml: this file exists; it was left alone.*--force/);
-    expect(forehear(FOLDER, [...FIT, '--force', '--quiet'])).toEqual({
+    expect(forehear(FOLDER, [...FIT.with(6, '20'), '--force', '--quiet'])).toEqual({
       status: 0,
       stdout: '',
       stderr: '',
@@ -123,7 +123,9 @@ describe('forehear fit', () => {
 
   it('changes the patch in place with --write, and says which settings it took', () => {
     writeFileSync(join(FOLDER, 'mine.yaml'), PATCH);
-    const { status, stdout } = forehear(FOLDER, ['fit', 'mine.yaml', 'tom.wav', '--write']);
+    const { status, stdout } = forehear(FOLDER, [
+      ...['fit', 'mine.yaml', 'tom.wav', '--write', '--tries', '100'],
+    ]);
     expect(status).toBe(0);
     expect(stdout).toMatch(/Varied, since --vary names none: the times, slopes, pitches, cutoffs/);
     const decay = /decay: ([\d.]+) ms/.exec(readFileSync(join(FOLDER, 'mine.yaml'), 'utf8'))?.[1];
@@ -164,7 +166,9 @@ describe('forehear fit', () => {
     expect(count('gated-fitted.yaml')).toBe(count('gated.yaml'));
 
     // The decay falls by 43 dB, and what the release does is under that.
-    forehear(FOLDER, ['fit', 'tom.yaml', 'tom.wav', '-o', 'usual.yaml', '--quiet']);
+    forehear(FOLDER, [
+      ...['fit', 'tom.yaml', 'tom.wav', '-o', 'usual.yaml', '--tries', '100', '--quiet'],
+    ]);
     expect(readFileSync(join(FOLDER, 'usual.yaml'), 'utf8')).not.toMatch(/release|sustain|curve/);
   });
 

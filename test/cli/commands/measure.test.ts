@@ -153,7 +153,7 @@ describe('measure', () => {
     const folder = scratch();
     const path = join(folder, 'long.wav');
     const hat = join(PATCHES, 'closed-hat.yaml');
-    forehear(folder, ['render', hat, '--seconds', '45', '-o', path, '--quiet']);
+    forehear(folder, ['render', hat, '--seconds', '45', '--rate', '16000', '-o', path, '--quiet']);
     const { status, stdout } = forehear(folder, ['measure', path, '--json']);
     expect(status).toBe(0);
     const file = new WavFile(path);

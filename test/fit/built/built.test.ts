@@ -79,7 +79,9 @@ const kindsOf = ({ patch }: BuiltVoice): readonly string[] =>
 
 describe('a voice built from a recording', () => {
   it('has the partials that the recording has, with their decays', async () => {
-    const { patch } = await voiceOf(DRUM);
+    const { patch, renders } = await voiceOf(DRUM);
+    // Of the shape that was taken, each part by itself and all of them together.
+    expect(renders).toBeGreaterThan(TONES.length);
     const tones = patch.modules.filter(({ definition }) => definition.kind === 'resonator');
     for (const { hz, decay } of TONES) {
       // A tenth of a semitone, and a tenth of the time, which a fit then finds exactly.
