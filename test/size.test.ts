@@ -2,7 +2,7 @@
 // that are all connected. Code that follows cables must follow them to the end.
 
 import { describe, expect, it } from 'vitest';
-import { netlist } from '../src/electrical/nets.ts';
+import { Prepared } from '../src/engine/prepared.ts';
 import { stemsOf } from '../src/engine/stems.ts';
 import { Take } from '../src/engine/take.ts';
 import { check } from '../src/findings/check.ts';
@@ -87,29 +87,31 @@ const PATCHES: Readonly<Record<string, () => Patch>> = {
 
 describe.each(Object.entries(PATCHES))('%s', (_, patchOf) => {
   const patch = patchOf();
+  // What is worked out of it is worked out once, as in a command.
+  const all = new Prepared(patch);
 
   it('is laid into nets, stems, voices and stages', () => {
-    expect(netlist(patch).nets.length).toBeGreaterThan(0);
-    expect(stemsOf(patch).length).toBeGreaterThan(0);
+    expect(all.nets.nets.length).toBeGreaterThan(0);
+    expect(stemsOf(all).length).toBeGreaterThan(0);
     expect(voicePath(patch, undefined).size).toBeGreaterThan(0);
     expect(() => voicePath(patch, { module: 'drums', name: 'hat', index: 0 })).not.toThrow();
     expect(stagesOf(patch).length).toBeGreaterThan(0);
   });
 
   it('is drawn and listed', () => {
-    const sort = wireSorts(netlist(patch));
+    const sort = wireSorts(all.nets);
     for (const cable of patch.cables) sort(cable);
     for (const figure of blockFigures(patch)) expect(roomFor(figure).width).toBeGreaterThan(0);
     expect(cableList(patch).length).toBeGreaterThan(0);
   });
 
   it('is checked', () => {
-    expect(() => check(patch)).not.toThrow();
+    expect(() => check(all)).not.toThrow();
   });
 
   it('is played', () => {
     const length = { unit: 'seconds', value: 0.001 } as const;
-    const take = new Take(patch, {
+    const take = new Take(all, {
       sampleRate: 48_000,
       length,
       tail: { unit: 'seconds', value: 0 },

@@ -53,7 +53,7 @@ export interface TriggerLevels {
   readonly release: number;
 }
 
-/** The levels of all outputs as they should be, and as they may be within a tolerance. */
+/** The levels of all outputs as they should be, and as they may be within a tolerance: the same where nothing may be off. */
 export interface Ranges {
   readonly nominal: RangeOf;
   readonly worst: RangeOf;
@@ -121,7 +121,8 @@ export function isInDoubt({ modules }: Patch): boolean {
 export function netLevels(net: Net, ranges: Ranges): NetLevels {
   const { nominal, worst: atWorst, tolerance } = ranges;
   const span = extremes(netSpans(net, nominal, undefined)) ?? GROUND;
-  const worst = extremes(netSpans(net, atWorst, tolerance)) ?? GROUND;
+  const worst =
+    atWorst === nominal ? span : (extremes(netSpans(net, atWorst, tolerance)) ?? GROUND);
   const rest = extremes(netSpans(net, nominal, undefined, () => 'rest')) ?? GROUND;
   return {
     net,
@@ -152,7 +153,8 @@ function triggerLevels(
   net.outputs.forEach((_, index) => {
     const alone = oneState(net, nominal, undefined, trigger.type, index);
     driven = Math.min(driven, towards(alone, sign));
-    const atWorst = oneState(net, worst, tolerance, trigger.type, index);
+    const atWorst =
+      worst === nominal ? alone : oneState(net, worst, tolerance, trigger.type, index);
     worstDriven = Math.min(worstDriven, least(atWorst, sign));
   });
   const idle = most(oneState(net, worst, tolerance, trigger.type, undefined), sign);

@@ -51,6 +51,8 @@ export function extremes(spans: readonly BranchSpan[]): Extremes | undefined {
 
 const isStiff = ({ leastSiemens }: BranchSpan): boolean =>
   leastSiemens === Number.POSITIVE_INFINITY;
+const isExact = ({ leastSiemens, mostSiemens }: BranchSpan): boolean =>
+  leastSiemens === mostSiemens;
 const fromHighest = (a: BranchSpan, b: BranchSpan): number => b.high - a.high;
 const fromLowest = (a: BranchSpan, b: BranchSpan): number => a.low - b.low;
 
@@ -60,7 +62,9 @@ function highest(
   voltsOf: (span: BranchSpan) => number,
 ): number | undefined {
   let best: number | undefined;
-  for (let cut = 0; cut <= order.length; cut++) {
+  // Where no conductance has a range, all cuts are one.
+  const cuts = order.every(isExact) ? 0 : order.length;
+  for (let cut = 0; cut <= cuts; cut++) {
     let current = 0;
     let conductance = 0;
     for (let index = 0; index < order.length; index++) {

@@ -11,7 +11,13 @@ import { movedLines } from './delay-lines.ts';
 import type { Context } from './finding.ts';
 import { loopJacks } from './loops.ts';
 import { type Outset, outsetOf } from './outset.ts';
-import { Listener, type Rehearsal, rehearse } from './rehearsal.ts';
+import {
+  type HeardPulses,
+  Listener,
+  type Rehearsal,
+  rehearse,
+  rehearsePulses,
+} from './rehearsal.ts';
 import { type PlayedEnvelope, playedEnvelopes } from './triggers/envelopes.ts';
 import { Triggers } from './triggers/triggers.ts';
 
@@ -23,11 +29,31 @@ export function contextOf(of: Patch | Prepared, tolerance = 0): Context {
   return contextFrom(outsetOf(of, tolerance), undefined);
 }
 
+/**
+ * The same for rules that look at pulses more often than at sound, as at the corners of what may be off: what leads to
+ * trigger inputs is played by itself, and the whole only once a rule asks what is heard.
+ */
+export function pulseContextOf(of: Patch | Prepared, tolerance = 0): Context {
+  const outset = outsetOf(of, tolerance);
+  const listener = once(() => listenerFor(outset));
+  const rehearsal = once(() => rehearse(outset.prepared, listener()));
+  const pulses = once(() => rehearsePulses(outset.prepared, listener()));
+  return contextWith(outset, rehearsal, pulses);
+}
+
 /** The same, with what a listener heard of the patch; without that, it is played once a rule asks. */
 export function contextFrom(outset: Outset, heard: Rehearsal | undefined): Context {
-  const { prepared: all, patch, netlist } = outset;
-  const rehearsal = once(() => heard ?? rehearse(all, listenerFor(outset)));
-  const triggers = new Triggers(outset, rehearsal);
+  const rehearsal = once(() => heard ?? rehearse(outset.prepared, listenerFor(outset)));
+  return contextWith(outset, rehearsal, rehearsal);
+}
+
+function contextWith(
+  outset: Outset,
+  rehearsal: () => Rehearsal | undefined,
+  pulses: () => HeardPulses | undefined,
+): Context {
+  const { patch, netlist } = outset;
+  const triggers = new Triggers(outset, pulses);
   const envelopes = once((): readonly PlayedEnvelope[] =>
     playedEnvelopes(patch, netlist, triggers),
   );

@@ -3,13 +3,14 @@
  * the render, sample by sample, as much as can be played in a moment.
  */
 
+import type { Netlist } from '../electrical/nets.ts';
 import type { Prepared } from '../engine/prepared.ts';
 import { StemMix } from '../engine/stem-mix.ts';
 import { jacksOfStem, type Stem } from '../engine/stems.ts';
 import { Take } from '../engine/take.ts';
 import { USUAL_RATE } from '../engine/usual-rate.ts';
 import { LoudnessMeter } from '../measure/loudness/loudness.ts';
-import { type TriggerInput, triggerInput } from '../modules/dsp/trigger-input.ts';
+import { comparatorOf } from '../modules/dsp/trigger-input.ts';
 import type { InputFacts } from '../modules/facts.ts';
 import type { GatePulse } from '../modules/gates.ts';
 import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
@@ -48,14 +49,18 @@ export interface Meters {
   readonly fullScale: number;
 }
 
-export interface Rehearsal {
+/** What came to trigger inputs. */
+export interface HeardPulses {
   /** s that were heard. */
   readonly seconds: number;
   /** Whether that is all of the song. */
   readonly complete: boolean;
+  readonly pulses: ReadonlyMap<string, readonly GatePulse[]>;
+}
+
+export interface Rehearsal extends HeardPulses {
   /** Left, or left and right. */
   readonly channels: readonly HeardChannel[];
-  readonly pulses: ReadonlyMap<string, readonly GatePulse[]>;
   readonly volts: ReadonlyMap<string, HeardVolts>;
   /**
    * Of the whole, by ITU-R BS.1770, LUFS; -Infinity for silence. Of a mix that is loud enough, and in which
@@ -110,6 +115,41 @@ export function rehearse(of: Prepared, listener: Listener): Rehearsal | undefine
   return listener.heard(patch);
 }
 
+/**
+ * Plays only what leads to the trigger inputs that a listener listens at, as long as {@link rehearse} would: the
+ * pulses are the same, and the sound costs nothing.
+ */
+export function rehearsePulses(of: Prepared, listener: Listener): HeardPulses | undefined {
+  const { patch } = of;
+  if (unplayable(patch).length > 0) return undefined;
+  const alone = listener.ofPulses();
+  const take = new Take(of, {
+    sampleRate: USUAL_RATE,
+    length: { unit: 'seconds', value: rehearsedSeconds(patch, listener) },
+    tail: { unit: 'seconds', value: 0 },
+    probes: alone.jacks,
+    part: { runs: leadingTo(alone.jacks, of.nets), feeds: [] },
+  });
+  alone.begin([], take.probes, take.musicFrames);
+  for (let start = 0, given = take.read(); given > 0; start += given, given = take.read())
+    alone.read(start, given);
+  return alone.heard(patch);
+}
+
+/** The names of the modules that drive some jacks, and of all that drive these. */
+function leadingTo(jacks: readonly JackRef[], { at }: Netlist): ReadonlySet<string> {
+  const names = new Set<string>();
+  const left = jacks.map(at);
+  for (let net = left.pop(); left.length > 0 || net !== undefined; net = left.pop())
+    for (const { module } of net?.outputs ?? []) {
+      if (names.has(module.name)) continue;
+      names.add(module.name);
+      for (const { name, direction } of module.jacks)
+        if (direction === 'in') left.push(at({ module: module.name, jack: name }));
+    }
+  return names;
+}
+
 /** How long a rehearsal is, s: as much of the song as can be played in a moment. */
 export function rehearsedSeconds(patch: Patch, { jacks }: Listener): number {
   const work = patch.modules.length + jacks.length;
@@ -135,6 +175,11 @@ export class Listener {
       ...[...meters.pulses, ...meters.volts].map(({ jack }) => jack),
       ...meters.voices.flatMap(jacksOfStem),
     ];
+  }
+
+  /** One that listens at the trigger inputs alone. */
+  ofPulses(): Listener {
+    return new Listener({ ...this.meters, volts: [], voices: [] });
   }
 
   /**
@@ -221,20 +266,23 @@ class ChannelMeter implements HeardChannel {
   read(start: number, given: number): void {
     const { samples, means } = this;
     const part = Math.min(Math.floor(start / this.part), PARTS - 1);
+    let { peak, over } = this;
     let sum = 0;
     for (let i = 0; i < given; i++) {
       const sample = samples[i] as number;
       const size = Math.abs(sample);
       sum += sample;
-      if (size > this.peak) {
-        this.peak = size;
+      if (size > peak) {
+        peak = size;
         this.peakAt = (start + i) / USUAL_RATE;
       }
       if (size > 1) {
-        if (this.over === 0) this.firstOver = (start + i) / USUAL_RATE;
-        this.over += 1;
+        if (over === 0) this.firstOver = (start + i) / USUAL_RATE;
+        over += 1;
       }
     }
+    this.peak = peak;
+    this.over = over;
     means[part] = (means[part] as number) + sum / this.part;
   }
 }
@@ -316,12 +364,14 @@ class VoiceMeter implements HeardVoice {
   read(given: number, mix: MixMeter | undefined): void {
     if (this.isWellHeard) return;
     this.moved?.run(given);
+    let { highest } = this;
     for (const signal of this.signals)
       for (let i = 0; i < given; i++) {
         const size = Math.abs(signal[i] as number);
-        if (size > this.highest) this.highest = size;
+        if (size > highest) highest = size;
       }
-    if (this.highest === 0) return;
+    this.highest = highest;
+    if (highest === 0) return;
     this.meter.add(this.signals, given);
     this.frames += given;
     if (mix === undefined || this.frames < ASKED_EACH * USUAL_RATE) return;
@@ -335,23 +385,32 @@ class VoiceMeter implements HeardVoice {
 class PulseMeter {
   readonly pulses: { start: number; end: number }[] = [];
   private readonly volts: Float64Array;
-  private readonly input: TriggerInput;
+  private readonly sign: number;
+  /** Thresholds, times `sign`. */
+  private readonly onVolts: number;
+  private readonly offVolts: number;
+  private isOn = false;
 
   constructor(volts: Float64Array, facts: InputFacts) {
     this.volts = volts;
-    const { trigger } = facts;
-    // Even the shortest pulse has to be seen here.
-    const seeing =
-      trigger === undefined ? facts : { ...facts, trigger: { ...trigger, shortest: 0 } };
-    this.input = triggerInput(seeing, USUAL_RATE);
+    const [sign, on, off] = comparatorOf(facts, USUAL_RATE);
+    this.sign = sign;
+    this.onVolts = sign * on;
+    this.offVolts = sign * off;
   }
 
+  /** As the comparator of an input that notices even the shortest pulse, from one edge to the next. */
   read(start: number, given: number): void {
-    const { volts, input, pulses } = this;
+    const { volts, sign, onVolts, offVolts, pulses } = this;
     for (let i = 0; i < given; i++) {
-      input.run(volts[i] as number);
-      if (input.rose) pulses.push({ start: start + i, end: Number.POSITIVE_INFINITY });
-      else if (input.fell) (pulses.at(-1) as { end: number }).end = start + i;
+      if (this.isOn) {
+        while (i < given && !(sign * (volts[i] as number) <= offVolts)) i++;
+        if (i < given) (pulses.at(-1) as { end: number }).end = start + i;
+      } else {
+        while (i < given && !(sign * (volts[i] as number) >= onVolts)) i++;
+        if (i < given) pulses.push({ start: start + i, end: Number.POSITIVE_INFINITY });
+      }
+      if (i < given) this.isOn = !this.isOn;
     }
   }
 }
@@ -377,13 +436,16 @@ class VoltMeter implements HeardVolts {
 
   read(start: number, given: number): void {
     const { volts, limit } = this;
+    let { low, high } = this;
     let near = 0;
     for (let i = 0; i < given; i++) {
       const v = volts[i] as number;
-      if (v < this.low) this.low = v;
-      if (v > this.high) this.high = v;
+      if (v < low) low = v;
+      if (v > high) high = v;
       if (v >= limit || v <= -limit) near += 1;
     }
+    this.low = low;
+    this.high = high;
     if (start < this.half) return;
     this.counted += given;
     this.near += near;

@@ -3,7 +3,7 @@
 import { type Prepared, prepared } from '../engine/prepared.ts';
 import type { InputJack } from '../modules/definition.ts';
 import type { Patch, PatchModule } from '../patch/patch.ts';
-import { contextOf } from './context.ts';
+import { pulseContextOf } from './context.ts';
 
 /** Gives the reason in words; call it only where nothing is heard. */
 export function silenceOf(of: Patch | Prepared): string {
@@ -17,7 +17,7 @@ export function silenceOf(of: Patch | Prepared): string {
   const waiting = patch.modules.some((module) =>
     module.jacks.some((jack) => jack.direction === 'in' && isStart(module, jack)),
   );
-  const fires = contextOf(all)
+  const fires = pulseContextOf(all)
     .triggers.all()
     .some(({ terminal: { module, jack }, noticed }) => noticed.length > 0 && isStart(module, jack));
   return waiting && !fires ? 'no trigger fires' : 'nothing comes through to the output';

@@ -5,7 +5,7 @@
 import { triggerLevelsAt } from '../electrical/levels.ts';
 import { type Prepared, prepared } from '../engine/prepared.ts';
 import { jackNamed, type Patch } from '../patch/patch.ts';
-import { contextOf } from './context.ts';
+import { pulseContextOf } from './context.ts';
 import type { Context } from './finding.ts';
 import { inPercent } from './words.ts';
 
@@ -58,7 +58,7 @@ export function contextWithin(of: Patch | Prepared, step: number): Context {
   const all = prepared(of);
   const contexts = known.get(all) ?? new Map<number, Context>();
   known.set(all, contexts);
-  const context = contexts.get(step) ?? contextOf(all, step / STEPS);
+  const context = contexts.get(step) ?? pulseContextOf(all, step / STEPS);
   contexts.set(step, context);
   return context;
 }

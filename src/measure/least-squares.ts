@@ -38,8 +38,10 @@ export function leastSquares(
   residuals(values, left);
   let squares = squaresOf(left);
   let damping = 1e-3;
+  let slopes: Normal | undefined;
   for (let round = 0; round < ROUNDS; round++) {
-    const { normal, gradient } = normalOf(residuals, values, left);
+    slopes = normalOf(residuals, values, left);
+    const { normal, gradient } = slopes;
     let gain = 0;
     for (let attempt = 0; attempt < 12; attempt++) {
       const step = solved(damped(normal, damping), gradient);
@@ -51,13 +53,15 @@ export function leastSquares(
         gain = (squares - nextSquares) / squares;
         [values, left, squares] = [next, nextLeft, nextSquares];
         damping = Math.max(1e-12, damping / 5);
+        slopes = undefined;
         break;
       }
       damping *= 4;
     }
     if (gain < ENOUGH) break;
   }
-  const { normal } = normalOf(residuals, values, left);
+  // Those of the last round, unless it went on from where they were worked out.
+  const { normal } = slopes ?? normalOf(residuals, values, left);
   const variance = squares / Math.max(1, count - values.length);
   return { values, errors: errorsOf(normal, variance), left, squares };
 }
@@ -91,8 +95,11 @@ function normalOf(
     for (let n = 0; n < a.length; n++) sum += (a[n] as number) * (b[n] as number);
     return sum;
   };
+  // What stands on the other side of the diagonal is the same product.
+  const half = slopes.map((a, k) => slopes.slice(0, k + 1).map((b) => dot(a, b)));
+  const at = (k: number, j: number): number => half[Math.max(k, j)]?.[Math.min(k, j)] as number;
   return {
-    normal: slopes.map((a) => slopes.map((b) => dot(a, b))),
+    normal: slopes.map((_, k) => slopes.map((_, j) => at(k, j))),
     gradient: slopes.map((a) => dot(a, left)),
   };
 }

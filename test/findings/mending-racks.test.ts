@@ -4,10 +4,11 @@
 
 import { describe, expect, it } from 'vitest';
 import { parse, stringify } from 'yaml';
-import { check } from '../../src/findings/check.ts';
-import type { Finding } from '../../src/findings/finding.ts';
+import { check, findingsIn } from '../../src/findings/check.ts';
+import { contextOf } from '../../src/findings/context.ts';
+import type { Context, Finding } from '../../src/findings/finding.ts';
 import { findingJacks } from '../../src/findings/gathered.ts';
-import { mended } from '../../src/findings/mend/mending.ts';
+import { mending } from '../../src/findings/mend/mending.ts';
 import { jackName } from '../../src/patch/patch.ts';
 import type { PatchTexts } from '../../src/patch/texts.ts';
 import { runs } from '../runs.ts';
@@ -150,11 +151,23 @@ function mend(given: Case, rackFor: RackFor): Outcome {
     ...(rack !== undefined && { [RACK]: rack }),
   };
   const patch = patchFrom(originals[MAIN] as string, originals);
-  const mend = mended(patch, { main: MAIN, set: [], texts: originals });
+  // As `mended` does, but that what is heard of the patch before any mend is kept for the comparison.
+  const steps = mending(patch, { main: MAIN, set: [], texts: originals }, { wanted: () => true });
+  let step = steps.next();
+  let first: Context | undefined;
+  while (step.done !== true) {
+    const context = contextOf(step.value);
+    first ??= context;
+    step = steps.next(context);
+  }
+  const mend = step.value;
   const [after, left] = [mend.texts.texts, mend.left];
-  if (Object.entries(after).every(([name, text]) => text === originals[name]))
+  if (
+    first === undefined ||
+    Object.entries(after).every(([name, text]) => text === originals[name])
+  )
     return { worse: [], lost: [], mended: 0 };
-  const before = check(patch);
+  const before = findingsIn(first);
   // What it says is left is what a check of the mended files finds.
   const found = check(patchFrom(after[MAIN] as string, after));
   expect(found.map(keyOf)).toEqual(left.map(keyOf));

@@ -5,6 +5,7 @@ import { check } from '../../src/findings/check.ts';
 import type { Context, Finding, Rule } from '../../src/findings/finding.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
 import type { Edit } from '../../src/patch/edit/edit.ts';
+import type { KeptTrees } from '../../src/patch/fragment.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
 import { describeProblem } from '../../src/patch/text/describe.ts';
@@ -30,6 +31,9 @@ export function shipped(name: string): string {
   return readFileSync(new URL(name, PATCHES), 'utf8');
 }
 
+/** Files that many patches share are parsed once, as the page does. */
+const kept: KeptTrees = new Map();
+
 /**
  * Reads a patch; its parts and its rack are shipped files, or those of `files`.
  * @throws Error with every problem described.
@@ -48,6 +52,7 @@ export function patchFrom(text: string, files: Readonly<Record<string, string>> 
     kinds: KINDS,
     load,
     loadRack: load,
+    kept,
   });
   if (patch !== undefined) return patch;
   throw new Error(

@@ -64,7 +64,7 @@ describe.runIf(hasRecordings())('a fit to a recorded drum', () => {
       const knobs = limited(usualKnobs(patch, voicePath(patch, channel)), patch, hits.longest);
       const made = await fitPatch({
         ...{ written: texts, recording: hits, channel, knobs },
-        tries: 400,
+        tries: 250,
         isLevelled: true,
         concernsOf: () => [],
         onProgress: () => {},

@@ -4,7 +4,7 @@
  */
 
 import type { Span } from '../../modules/definition.ts';
-import { contextOf } from '../context.ts';
+import { pulseContextOf } from '../context.ts';
 import type { Context, Mend } from '../finding.ts';
 import { inTime } from '../spoken.ts';
 import { trainsAtWorst } from '../triggers/at-worst.ts';
@@ -102,7 +102,7 @@ function gateApart({ net, terminal }: Train, wanted: Wanted, context: Context): 
   let found: number | undefined;
   for (let gate = longestGate(wanted); gate >= SHORTEST; gate = inMilliseconds(0.9 * gate)) {
     const span: Span = { unit: 'seconds', value: gate };
-    const tried = contextOf(withSetting(patch, module, 'gate', span), tolerance);
+    const tried = pulseContextOf(withSetting(patch, module, 'gate', span), tolerance);
     const now = tried.triggers.at(jack);
     const isLong = now?.pulses.every(({ start, end }) => end - start >= now.needed) === true;
     if (!isLong) return found;

@@ -2,6 +2,7 @@
 
 import { KINDS, type KindsOption } from '../../modules/kinds.ts';
 import { applyEdits, type Edit, fileOf } from '../../patch/edit/edit.ts';
+import type { KeptTrees } from '../../patch/fragment.ts';
 import { jackName, type Patch } from '../../patch/patch.ts';
 import { type PatchTexts, readTexts } from '../../patch/texts.ts';
 import { findingsApart, together } from '../check.ts';
@@ -65,6 +66,8 @@ export function* mending(
   let now = texts;
   const tried = new Set<string>();
   const barred = new Map<string, Barred>();
+  // A mend changes one file or two of all that are read again.
+  const kept: KeptTrees = new Map();
   for (let round = 0; round < ROUNDS; round++) {
     const chosen = nextMend(left.filter(wanted), context, tried);
     if (chosen === undefined) break;
@@ -76,7 +79,7 @@ export function* mending(
       const bar = (why: string): unknown =>
         barred.has(keyOf(finding)) || barred.set(keyOf(finding), { finding, why });
       const changed =
-        'why' in one ? one : changedBy(one, { texts: now, before: context.patch, kinds });
+        'why' in one ? one : changedBy(one, { texts: now, before: context.patch, kinds, kept });
       if ('why' in changed) {
         bar(changed.why);
         continue;
@@ -141,11 +144,16 @@ function changedBy(
     texts,
     before,
     kinds,
-  }: Required<KindsOption> & { readonly texts: PatchTexts; readonly before: Patch },
+    kept,
+  }: Required<KindsOption> & {
+    readonly texts: PatchTexts;
+    readonly before: Patch;
+    readonly kept: KeptTrees;
+  },
 ): Changed | BarredMend {
   const edited = withEdits(texts, 'edits' in mend ? mend.edits : mend);
   if (edited === undefined) return { why: 'the text of the file cannot be changed in place' };
-  const { patch, problems } = readTexts(edited, { kinds });
+  const { patch, problems } = readTexts(edited, { kinds, kept });
   if (patch === undefined) {
     const [problem] = problems;
     return { why: `with it, ${problem?.message ?? 'the files cannot be read'}` };

@@ -17,7 +17,7 @@ import type { Net } from '../../electrical/nets.ts';
 import type { InputJack, Jack, OutputJack } from '../../modules/definition.ts';
 import type { DoubtfulFact } from '../../modules/facts.ts';
 import type { JackRef, Patch } from '../../patch/patch.ts';
-import { contextOf } from '../context.ts';
+import { pulseContextOf } from '../context.ts';
 import type { Context } from '../finding.ts';
 import { wire } from '../words.ts';
 import { netsInto } from './nets-into.ts';
@@ -127,7 +127,7 @@ export function contextAt(offs: ReadonlyMap<Net, Off>, others: Off, context: Con
         return jackAt(jack, (net && offs.get(net)) ?? others, tolerance);
       }),
     }));
-    corner = contextOf({ ...patch, modules } satisfies Patch);
+    corner = pulseContextOf({ ...patch, modules } satisfies Patch);
     corners.set(key, corner);
   }
   return corner;

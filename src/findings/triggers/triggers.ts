@@ -15,7 +15,7 @@ import { type GatePulse, union } from '../../modules/gates.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { isFollowing } from '../../timing/rhythm.ts';
 import type { Outset } from '../outset.ts';
-import type { Rehearsal } from '../rehearsal.ts';
+import type { HeardPulses } from '../rehearsal.ts';
 import { PlayedRhythm, type WrittenStroke } from './played.ts';
 import { noticed } from './pulses.ts';
 import { joined, type Observed, type SongExtent, shortest } from './span.ts';
@@ -42,7 +42,7 @@ export class Triggers {
   private readonly netlist: Netlist;
   private readonly levels: ReadonlyMap<Net, NetLevels>;
   private readonly seed: string;
-  private readonly rehearsal: () => Rehearsal | undefined;
+  private readonly rehearsal: () => HeardPulses | undefined;
   private readonly played = new Map<PatchModule, PlayedRhythm>();
   private readonly trains = new Map<string, Train | undefined>();
   /** Whether the pulses of an output can be worked out. */
@@ -50,7 +50,7 @@ export class Triggers {
 
   constructor(
     { patch, netlist, levels }: Pick<Outset, 'patch' | 'netlist' | 'levels'>,
-    rehearsal: () => Rehearsal | undefined,
+    rehearsal: () => HeardPulses | undefined,
   ) {
     this.patch = patch;
     this.seed = patch.seed;

@@ -149,7 +149,7 @@ export function filterCorner(
   );
   const best = fits.reduce((a, b) => (b.squares < a.squares ? b : a));
   const [level = 0, corner = 0, peak = 0, floor = 0] = best.values;
-  const model = modelOf(bands, source, output, { level, corner, peak, floor });
+  const model = modelOf(source, gainsOf(bands, output), { level, corner, peak, floor });
   if (leftDb(bands, model) > MOST_LEFT) return isFlat(bands, source) ? 'out-of-sight' : 'no-filter';
   const hz = Math.exp(corner);
   const [low, high] = [bands.hz[0] as number, bands.hz[bands.hz.length - 1] as number];
@@ -305,20 +305,48 @@ interface Model {
   readonly floor: number;
 }
 
-/** The power by the model; where a band is narrower than a bin's line, smeared by it. */
-function modelOf(
-  bands: Bands,
-  source: Float64Array,
-  output: FilterOutput,
-  model: Model,
-): Float64Array {
-  const { hz, binHz } = bands;
-  const [f0, q] = [Math.exp(model.corner), Math.exp(model.peak)];
+/** The gains of a filter in the bands, by the logarithms of its cutoff and its q. */
+type Gains = (corner: number, peak: number) => Float64Array;
+
+/** As many as are asked for again while the slopes of one model are worked out. */
+const GAINS_KEPT = 3;
+
+/** Works them out, and keeps the latest: what moves the level or the floor alone leaves them as they are. */
+function gainsOf(bands: Bands, output: FilterOutput): Gains {
+  const kept: { readonly corner: number; readonly peak: number; readonly gains: Float64Array }[] =
+    [];
+  return (corner, peak) => {
+    const known = kept.find((one) => one.corner === corner && one.peak === peak);
+    if (known !== undefined) return known.gains;
+    const gains = filterGains(bands, output, corner, peak);
+    kept.push({ corner, peak, gains });
+    if (kept.length > GAINS_KEPT) kept.shift();
+    return gains;
+  };
+}
+
+/** The power by the model. */
+function modelOf(source: Float64Array, gainsAt: Gains, model: Model): Float64Array {
+  const gains = gainsAt(model.corner, model.peak);
   const [level, floor] = [Math.exp(model.level), Math.exp(model.floor)];
+  const powers = new Float64Array(gains.length);
+  for (let k = 0; k < powers.length; k++)
+    powers[k] = level * (source[k] as number) * (gains[k] as number) + floor;
+  return powers;
+}
+
+/** The gain in each band; where that is narrower than a bin's line, smeared by it. */
+function filterGains(
+  { hz, binHz }: Bands,
+  output: FilterOutput,
+  corner: number,
+  peak: number,
+): Float64Array {
+  const [f0, q] = [Math.exp(corner), Math.exp(peak)];
   // A peak this narrow is widened by the window.
   const isNarrow = f0 / q < 24 * binHz;
   const near = 12 * binHz + (3 * f0) / q;
-  const powers = new Float64Array(hz.length);
+  const gains = new Float64Array(hz.length);
   for (let k = 0; k < hz.length; k++) {
     const f = hz[k] as number;
     let gain: number;
@@ -327,9 +355,9 @@ function modelOf(
       for (let n = 0; n < LINE.length; n++)
         gain += (LINE[n] as number) * powerGain(f + (n / PLACES - 2) * binHz, f0, q, output);
     } else gain = powerGain(f, f0, q, output);
-    powers[k] = level * (source[k] as number) * gain + floor;
+    gains[k] = gain;
   }
-  return powers;
+  return gains;
 }
 
 /** |H|^2 at a frequency. */
@@ -366,11 +394,11 @@ function fitFrom(
   start: Model,
   known: Known,
 ) {
-  const { hz } = bands;
-  const count = hz.length;
+  const count = bands.hz.length;
+  const gainsAt = gainsOf(bands, output);
   return leastSquares(
     ([level = 0, corner = 0, peak = 0, floor = 0], left) => {
-      const model = modelOf(bands, source, output, { level, corner, peak, floor });
+      const model = modelOf(source, gainsAt, { level, corner, peak, floor });
       residualsInto(bands, model, left.subarray(0, count));
       left[count] = (floor - start.floor) / FLOOR_KNOWN;
       left[count + 1] = offFrom(level, known.level);
@@ -414,6 +442,7 @@ function startsFor(all: Bands, input: Float64Array, output: FilterOutput): reado
   const powers = Float64Array.from(power).sort();
   const floor = Math.log((powers[Math.floor(powers.length * 0.01)] as number) / 2);
   const left = new Float64Array(hz.length);
+  const gainsAt = gainsOf(bands, output);
   // A notch leaves nearly all as it was.
   const around = Math.log(median(power.map((one, k) => one / (source[k] as number))));
   const rounds = isNotch ? 1 : 3;
@@ -422,7 +451,7 @@ function startsFor(all: Bands, input: Float64Array, output: FilterOutput): reado
   for (const [q, each] of isNotch ? NOTCH_Q : START_Q)
     for (let f0 = low; f0 <= high; f0 *= 2 ** (1 / each)) {
       const [corner, peak] = [Math.log(f0), Math.log(q)];
-      const shape = modelOf(bands, source, output, { level: 0, corner, peak, floor: -700 });
+      const shape = modelOf(source, gainsAt, { level: 0, corner, peak, floor: -700 });
       let level = isNotch ? around : largestLevel(power, shape);
       // A few rounds, each for the level if the other numbers hold.
       for (let round = 0; round < rounds; round++) {
@@ -438,7 +467,7 @@ function startsFor(all: Bands, input: Float64Array, output: FilterOutput): reado
         if (weight > 0) level += Math.log(Math.min(4, Math.max(0.25, sum / weight)));
       }
       const model = { level, corner, peak, floor };
-      residualsInto(bands, modelOf(bands, source, output, model), left);
+      residualsInto(bands, modelOf(source, gainsAt, model), left);
       let lost = 0;
       for (let k = 0; k < left.length; k++) lost += Math.min(400, (left[k] as number) ** 2);
       found.push({ model, lost });

@@ -29,19 +29,29 @@ const LEAST_DB = -40;
 /** How many times more bins than the sound needs, so that the partial's place is exact. */
 const PADDING = 2;
 
-/** What a spectrum of so many samples is worked out in: a fit takes a thousand of one size. */
+/** What a spectrum at one sample rate is worked out in: a fit takes a thousand of them. */
 interface Work {
   readonly transform: RealTransform;
   readonly frame: Float64Array;
+  readonly window: Float64Array;
 }
 
 const works = new Map<number, Work>();
 
-function workOf(size: number): Work {
-  const known = works.get(size);
+function workOf(sampleRate: number): Work {
+  const known = works.get(sampleRate);
   if (known !== undefined) return known;
-  const made = { transform: new RealTransform(size), frame: new Float64Array(size) };
-  works.set(size, made);
+  const length = Math.round(SECONDS * sampleRate);
+  const size = 2 ** Math.ceil(Math.log2(PADDING * length));
+  const rise = Math.max(1, Math.round(RISE * sampleRate));
+  const window = new Float64Array(length);
+  for (let n = 0; n < length; n++)
+    window[n] =
+      n < rise
+        ? Math.sin((Math.PI / 2) * ((n + 0.5) / rise)) ** 2
+        : Math.cos((Math.PI / 2) * ((n - rise) / (length - rise))) ** 2;
+  const made = { transform: new RealTransform(size), frame: new Float64Array(size), window };
+  works.set(sampleRate, made);
   return made;
 }
 
@@ -50,25 +60,16 @@ export function startSpectrum({ samples, sampleRate, onset, end }: HitSound): {
   readonly power: Float64Array;
   readonly binHz: number;
 } {
-  const length = Math.round(SECONDS * sampleRate);
-  const size = 2 ** Math.ceil(Math.log2(PADDING * length));
-  const { transform, frame } = workOf(size);
-  const rise = Math.max(1, Math.round(RISE * sampleRate));
-  const heard = Math.min(length, end - onset);
-  for (let n = 0; n < heard; n++) {
-    const weight =
-      n < rise
-        ? Math.sin((Math.PI / 2) * ((n + 0.5) / rise)) ** 2
-        : Math.cos((Math.PI / 2) * ((n - rise) / (length - rise))) ** 2;
-    frame[n] = weight * (samples[onset + n] as number);
-  }
+  const { transform, frame, window } = workOf(sampleRate);
+  const heard = Math.min(window.length, end - onset);
+  for (let n = 0; n < heard; n++) frame[n] = (window[n] as number) * (samples[onset + n] as number);
   frame.fill(0, heard);
   transform.run(frame);
   const { re, im } = transform;
   const power = new Float64Array(re.length);
   for (let k = 0; k < power.length; k++)
     power[k] = (re[k] as number) * (re[k] as number) + (im[k] as number) ** 2;
-  return { power, binHz: sampleRate / size };
+  return { power, binHz: sampleRate / frame.length };
 }
 
 /** @returns the tonality of the hit's start, up to its end. */

@@ -195,22 +195,20 @@ const APART = 4;
  * @param ways along which they run: y for columns, x for rows.
  */
 function expectOwnColumns({ wires }: PlacedFigure, ways: readonly ('x' | 'y')[]): void {
-  const parts = wires.flatMap((wire) =>
+  const all = wires.flatMap((wire) =>
     wire.points.slice(1).map((to, index) => ({ wire, from: wire.points[index] ?? to, to })),
   );
   const wrong: string[] = [];
-  for (const one of parts)
-    for (const other of parts) {
-      const isSame = (end: 'from' | 'to'): boolean =>
-        one.wire[end].block === other.wire[end].block &&
-        one.wire[end].jack === other.wire[end].jack;
-      if (isSame('from') || isSame('to')) continue;
-      for (const way of ways) {
-        const [across, along] = way === 'y' ? ([0, 1] as const) : ([1, 0] as const);
-        const runs = [one, other].every(
-          ({ from, to }) => Math.abs(from[along] - to[along]) > SLACK,
-        );
-        if (!runs || Math.abs(one.from[across] - other.from[across]) >= APART) continue;
+  for (const way of ways) {
+    const [across, along] = way === 'y' ? ([0, 1] as const) : ([1, 0] as const);
+    const parts = all.filter(({ from, to }) => Math.abs(from[along] - to[along]) > SLACK);
+    for (const one of parts)
+      for (const other of parts) {
+        if (Math.abs(one.from[across] - other.from[across]) >= APART) continue;
+        const isSame = (end: 'from' | 'to'): boolean =>
+          one.wire[end].block === other.wire[end].block &&
+          one.wire[end].jack === other.wire[end].jack;
+        if (isSame('from') || isSame('to')) continue;
         const low = Math.max(
           Math.min(one.from[along], one.to[along]),
           Math.min(other.from[along], other.to[along]),
@@ -224,7 +222,7 @@ function expectOwnColumns({ wires }: PlacedFigure, ways: readonly ('x' | 'y')[])
             `${one.wire.from.block} to ${one.wire.to.block}, ${other.wire.from.block} to ${other.wire.to.block}`,
           );
       }
-    }
+  }
   expect(wrong).toEqual([]);
 }
 
@@ -244,6 +242,22 @@ function laidOut(name: string): Promise<readonly Laid[]> {
     );
   layouts.set(name, layout);
   return layout;
+}
+
+const folds = new Map<string, Promise<readonly Laid[]>>();
+
+/** The same folded to the width of a page. */
+function folded(name: string): Promise<readonly Laid[]> {
+  const fold =
+    folds.get(name) ??
+    Promise.all(
+      blockFigures(example(name)).map(async (figure) => ({
+        figure,
+        laid: await placedInRows(figure),
+      })),
+    );
+  folds.set(name, fold);
+  return fold;
 }
 
 describe('placed', () => {
@@ -282,8 +296,7 @@ describe('placedInRows', () => {
   it.each(ALL)(
     'folds %s to the width of a page, and nothing lies over anything else',
     async (name) => {
-      for (const figure of blockFigures(example(name))) {
-        const laid = await placedInRows(figure);
+      for (const { figure, laid } of await folded(name)) {
         expectSound(laid);
         expectOwnColumns(laid, ['x', 'y']);
         expect(laid.width, figure.part).toBeLessThanOrEqual(FOLD_PX);
@@ -381,8 +394,8 @@ describe('DiagramThread', () => {
       new URL('../../../dist/bin/diagram-worker.js', import.meta.url),
       60_000,
     );
-    for (const one of blockFigures(example('two-bar-kit')))
-      expect(await thread.place(one)).toEqual(await placedInRows(one));
+    for (const { figure: one, laid } of await folded('two-bar-kit'))
+      expect(await thread.place(one)).toEqual(laid);
     thread.close();
   });
 });

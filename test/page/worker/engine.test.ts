@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import { renderClip } from '../../../src/output/clip.ts';
-import type { SoundStretch } from '../../../src/page/protocol.ts';
+import type { PatchChange, SoundStretch } from '../../../src/page/protocol.ts';
 import { readFiles } from '../../../src/page/worker/reading.ts';
 import type { Patch } from '../../../src/patch/patch.ts';
 import { close } from '../../close.ts';
@@ -64,11 +64,11 @@ describe('a loop', () => {
     let worst = 0;
     const start = bytes.indexOf('data') + 8;
     channels.forEach((samples, channel) => {
-      samples.forEach((sample, frame) => {
+      for (let frame = 0; frame < samples.length; frame++) {
         const at = start + 3 * (frame * channels.length + channel);
         const code = view.getUint16(at, true) + view.getInt8(at + 2) * 65_536;
-        worst = Math.max(worst, Math.abs(sample * 2 ** 23 - code));
-      });
+        worst = Math.max(worst, Math.abs((samples[frame] as number) * 2 ** 23 - code));
+      }
     });
     // Half a step of 24 bits is rounding, another half that of single precision near full scale.
     expect(worst).toBeLessThanOrEqual(1);
@@ -112,6 +112,14 @@ describe('a loop', () => {
     expect(isSame([loop.probe], [same.probe])).toBe(true);
   });
 
+  /** The loop after a change that is heard from nowhere: once for all places that it is begun at. */
+  let plainly: ReturnType<Page['loop']> | undefined;
+  async function plainlyChanged(change: PatchChange): ReturnType<Page['loop']> {
+    const plain = new Page();
+    await plain.loop(plain.send({ type: 'open', files: filesOf(KIT) }));
+    return plain.loop(plain.send({ type: 'change', change }));
+  }
+
   // Places before the start, in the middle, and where what must be there reaches into the next round.
   it.each([
     [0.001, 0.2],
@@ -124,7 +132,7 @@ describe('a loop', () => {
     await page.loop(page.send({ type: 'open', files: filesOf(KIT) }));
     await page.loop(page.send({ type: 'change', change: change('80 ms') }));
     const heard = { at, until };
-    const [id, plain] = [page.send({ type: 'change', change: change('30 ms'), heard }), new Page()];
+    const id = page.send({ type: 'change', change: change('30 ms'), heard });
     const loop = await page.loop(id);
     const pieces = page.answers.flatMap((one) =>
       one.type === 'sound' && one.id === id && one.sound.channels.length > 0 ? [one.sound] : [],
@@ -137,9 +145,8 @@ describe('a loop', () => {
       .filter(({ isWhole }) => !isWhole)
       .map(({ channels: [all] }) => all?.length);
     expect(there.reduce<number>((sum, count = 0) => sum + count, 0)).toBe(first.frames);
-    await plain.loop(plain.send({ type: 'open', files: filesOf(KIT) }));
-    const same = await plain.loop(plain.send({ type: 'change', change: change('30 ms') }));
-    expect(isSame(loop.channels, same.channels)).toBe(true);
+    plainly ??= plainlyChanged(change('30 ms'));
+    expect(isSame(loop.channels, (await plainly).channels)).toBe(true);
   });
 
   it('leaves off for a newer request', async () => {
