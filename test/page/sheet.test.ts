@@ -312,15 +312,22 @@ describe('saving', () => {
   it('hands a file out where there is no host, and warns before edits are lost', async () => {
     const { page } = await visit(sheet);
     await opened(page);
+    const isAsked = async (): Promise<void> => {
+      const asked = page.waitForEvent('dialog');
+      const closing = page.close({ runBeforeUnload: true });
+      const dialog = await asked;
+      expect(dialog.type()).toBe('beforeunload');
+      await dialog.dismiss();
+      await closing;
+    };
+    // Typed, and not taken yet; then taken.
     await decay(page).fill('82 ms');
+    await page.locator('[data-draft]').waitFor();
+    await isAsked();
+    expect(await decay(page).inputValue()).toBe('82 ms');
     await decay(page).press('Enter');
     await page.getByRole('button', { name: /^Save \*/ }).waitFor();
-    const asked = page.waitForEvent('dialog');
-    const closing = page.close({ runBeforeUnload: true });
-    const dialog = await asked;
-    expect(dialog.type()).toBe('beforeunload');
-    await dialog.dismiss();
-    await closing;
+    await isAsked();
     const [download] = await Promise.all([
       page.waitForEvent('download'),
       page.keyboard.press('Control+s'),
