@@ -69,6 +69,15 @@ let edits = 0;
 /** Makes an edit, so that there is something to undo and to save; no two alike, since twins are not kept. */
 async function edit(page: Page): Promise<string> {
   const before = await decay(page).inputValue();
+  // Edits of one place within a second are one step back: this one is later than that.
+  await inPage(
+    page,
+    `{
+      const { now } = Performance.prototype;
+      globalThis.ahead = (globalThis.ahead ?? 0) + 1500;
+      performance.now = () => now.call(performance) + ahead;
+    }`,
+  );
   edits += 1;
   const value = `${123 + edits} ms`;
   await decay(page).fill(value);
