@@ -296,11 +296,12 @@ describe('news of the disk', () => {
     const { page, tell } = await told(files, 5, nothing);
     for (let count = 1; count <= 9; count++) {
       // No version is kept twice, so each has a decay of its own.
+      const asked = await inPage<number>(page, 'watch.asked');
       await decay(page).fill(`${100 + count} ms`);
       await decay(page).press('Enter');
       expect(await decay(page).inputValue()).toBe(`${100 + count} ms`);
       // What sounds is kept, and a change is heard a moment after the hand: until then it is a twin.
-      await settled(page);
+      await until(page, `watch.asked > ${asked} && watch.asked === watch.wholeFor`);
       await page.getByLabel('Name').fill(`version ${count}`);
       await page.getByLabel('Name').press('Enter');
       await expect

@@ -150,6 +150,20 @@ describe('a file that is changed elsewhere', () => {
     const { page, write } = await served();
     await settled(page);
     await openAll(page);
+    // What is typed for a step stays, though the step is a rest now; that it is not taken is said beside it.
+    const gate = page.getByLabel('groove, hat, beat 1, step 1: gate');
+    const first = page.locator('.tab td[data-step="0"]').first();
+    await first.focus();
+    await gate.fill('30 ms');
+    write((text) => text.replace('X-x-X-x- X', '--x-X-x- X'));
+    await expect.poll(() => first.getAttribute('data-sign')).toBe('-');
+    expect(await gate.inputValue()).toBe('30 ms');
+    await gate.press('Enter');
+    await page.locator('.step-says .refusal').waitFor();
+    expect(await gate.inputValue()).toBe('30 ms');
+    await gate.press('Escape');
+    write((text) => text);
+    await expect.poll(() => first.getAttribute('data-sign')).toBe('X');
     await put(page, '83 ms');
     await page.locator('.edits .due').waitFor();
     write((text) => text.replace(/decay: [\d.]+ ms/, 'decay: 300 ms'));

@@ -120,7 +120,8 @@ orderPaper();
 sheet.folds.restore(document);
 sheet.folds.listen();
 addEventListener('beforeunload', (event) => {
-  if (sheet.isUnsaved) event.preventDefault();
+  // What is typed and not taken would be lost, too.
+  if (sheet.isUnsaved || document.querySelector('[data-draft]') !== null) event.preventDefault();
 });
 
 function show(): void {

@@ -177,7 +177,7 @@ function SaveAsForm({ onClose }: { readonly onClose: () => void }) {
           defaultValue={firstName(files.main)}
           required
           aria-invalid={refusal.now !== undefined}
-          aria-describedby={refusal === undefined ? undefined : id}
+          aria-describedby={refusal.now === undefined ? undefined : id}
           onKeyDown={({ key }) => key === 'Escape' && onClose()}
         />
       </label>

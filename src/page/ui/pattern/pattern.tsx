@@ -1,5 +1,6 @@
 /** One pattern: its steps for mouse and keys, its other attributes, and its lines as text fields. */
 
+import { useRef } from 'preact/hooks';
 import { useCell } from '../../pieces/cell.ts';
 import type { ChannelView, From, PatternView, RhythmView } from '../../protocol.ts';
 import type { ChangeOutcome } from '../moves.ts';
@@ -122,22 +123,30 @@ interface StepSaysProps extends PatternProps {
 
 /** The attributes of the chosen step. */
 function StepSays({ module, pattern, controls, lines, chosen: [row, step] }: StepSaysProps) {
+  const box = useRef<HTMLDivElement>(null);
+  /** The step whose fields are there. */
+  const drawn = useRef<string>(undefined);
   const channel = pattern.channels[Math.min(row, pattern.channels.length - 1)];
   if (channel === undefined) return null;
   const at = Math.min(step, channel.steps.length - 1);
   // As edited: an answer that is overtaken by a later edit must not take a field from under a hand.
   const sign = lines.stepsOf(channel)[at] ?? '-';
+  const key = `${channel.name} ${at}`;
+  // Nor must a file that another program writes: what is typed stays, and is refused in words where it is for a rest.
+  const isTyped = drawn.current === key && hasTyped(box.current);
+  const isRest = sign === '-' && !isTyped;
+  drawn.current = isRest ? undefined : key;
   const place = placeOfStep(at, pattern.stepsPerQuarter);
   return (
-    <div class="step-says">
+    <div ref={box} class="step-says">
       <span>
         <b>{channel.name}</b>, {place}: {SIGNS[sign] ?? sign}
       </span>
-      {sign === '-' ? (
+      {isRest ? (
         <span class="quiet">a rest has no other values</span>
       ) : (
         <Says
-          key={`${channel.name} ${at}`}
+          key={key}
           module={module}
           at={{ type: 'step', pattern: pattern.name, channel: channel.name, step: at + 1 }}
           name={`${pattern.name}, ${channel.name}, ${place}`}
@@ -147,6 +156,13 @@ function StepSays({ module, pattern, controls, lines, chosen: [row, step] }: Ste
         />
       )}
     </div>
+  );
+}
+
+/** Whether a field in it has text that is not taken. */
+function hasTyped(box: HTMLElement | null): boolean {
+  return [...(box?.querySelectorAll('input') ?? [])].some(
+    ({ value, dataset }) => value !== dataset.text,
   );
 }
 
