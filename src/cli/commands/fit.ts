@@ -504,7 +504,8 @@ attack to 60 dB down or to the noise of the recording, and how the two differ in
 Neither the phase nor the waveform of a noise counts, and level only with --level. Chance alone keeps
 two hits of one noise some 3 dB apart; above ${FAR} dB the patch cannot make the sound with the settings
 that were varied. Of several hits one is chosen, and named; others are averaged with it while searching
-if they are like it.
+if they are like it. Drift and mains hum of the recording are taken out first, if they are heard alone
+for 0.8 s, as before the hit.
 
 A fit does no harm. A setting that the recording does not decide goes back to its old value, or as
 near to it as sounds the same; so does one that gains no more than another draw of the noise gives by
