@@ -122,7 +122,7 @@ export function recordedHits(source: FitSource, name: string, bits = 0): Recorde
     sound: chosen,
     kind,
     slopes: measures.hits.find(({ time }) => Math.abs(time - onset) < NEAR)?.slopes ?? null,
-    found: onsets.length,
+    found: hits.length,
     used: 1 + alike.length,
     chosen: { index, time: onset },
     longest: length,
