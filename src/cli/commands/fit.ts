@@ -509,7 +509,8 @@ for 0.8 s, as before the hit.
 
 A fit does no harm. A setting that the recording does not decide goes back to its old value, or as
 near to it as sounds the same; so does one that gains no more than another draw of the noise gives by
-chance. Where a release goes on from a decay in mode trigger, both are moved. What would add a fault
+chance. Of at most four settings it is told which values other noise might have made the nearest.
+Where a release goes on from a decay in mode trigger, both are moved. What would add a fault
 or a caution to "forehear check" is undone and reported. The distance is that of the new patch as it
 is written, and never more than before. Times go up to four times the longest hit, and settings as far
 as the dials of the rack. An envelope in mode trigger that opens an amplifier may come to fall in two
