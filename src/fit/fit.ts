@@ -5,6 +5,7 @@ import { smallest } from '../modules/dsp/extremes.ts';
 import { KINDS, type KindsOption } from '../modules/kinds.ts';
 import type { Patch } from '../patch/patch.ts';
 import { type PatchTexts, readTexts, withText } from '../patch/texts.ts';
+import { CHANCE_TRIES, type ChanceRange, chanceRange } from './chance-range.ts';
 import { type Descent, descend } from './descend.ts';
 import { DECIDED, flatSide } from './flat.ts';
 import { type VoiceChannel, voiceChannels } from './path.ts';
@@ -62,11 +63,11 @@ export interface FittedSetting {
    * is not a ratio, by 10 % of its range. Null if not found out.
    */
   readonly riseDb: number | null;
-  /** Whether the recording decides it to 10 %; null if that was not found out. */
+  /** Whether the recording decides it to 10 %, of few settings also whatever its noise; null if that was not found out. */
   readonly isDecided: boolean | null;
   /**
-   * The values that the recording cannot tell apart, where 10 % makes no difference; a bound of
-   * null is the end of the range. The whole is null if it was not found out.
+   * The values that the recording cannot tell apart, where 10 % makes no difference, or none that is more than
+   * chance; a bound of null is the end of the range. The whole is null if it was not found out.
    */
   readonly alike: { readonly low: number | null; readonly high: number | null } | null;
   /** Whether any value of its range makes a difference; true if that was not found out. */
@@ -241,6 +242,14 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
     const matters = !isTried && !(isFlat && found.after === told.before);
     settings.push({ ...found, knob: told, matters });
   }
+  // Of many, one makes up for another, so that a range of one alone would say little.
+  if (knobs.length <= FEW)
+    for (const [index, found] of settings.entries()) {
+      if (isStopped() || tries.done + CHANCE_TRIES > request.tries) break;
+      const axis = knobs.findIndex(({ path }) => path === found.knob.path);
+      if (found.matters && !isSwitch(found.knob))
+        settings[index] = byChance(found, await chanceRange(tries, found.knob, axis));
+    }
   return {
     settings,
     text: textWith(tries.best.values),
@@ -365,6 +374,19 @@ export function reread(
   const { patch, problems } = readTexts(withText(written, text), { kinds });
   if (patch === undefined) throw new FitError(problems.map(({ message }) => message).join('; '));
   return patch;
+}
+
+/** What is told of a setting with the values that other noise might have made the nearest. */
+function byChance(found: FittedSetting, range: ChanceRange | null): FittedSetting {
+  if (range === null || found.isDecided === null) return found;
+  const { low, high } = found.alike ?? range;
+  const wider = (own: number | null, other: number | null, of: (...all: number[]) => number) =>
+    own === null || other === null ? null : of(own, other);
+  const alike = {
+    low: wider(low, range.low, Math.min),
+    high: wider(high, range.high, Math.max),
+  };
+  return { ...found, isDecided: false, alike };
 }
 
 async function fitted(

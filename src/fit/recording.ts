@@ -1,7 +1,8 @@
-/** The average hit of a recording: found, without offset, and separated from the noise around it. */
+/** The average hit of a recording: found, without offset, drift and hum, and separated from the noise around it. */
 
 import { USUAL_RATE } from '../engine/usual-rate.ts';
 import { type Defect, defectsOf, whyNoHit } from '../measure/defects.ts';
+import { EventMeter } from '../measure/hits/events.ts';
 import type { TwoSlopes } from '../measure/hits/two-slopes.ts';
 import { type BandFrames, BandScope, type HitSound } from '../measure/likeness/band-frames.ts';
 import { type DrumKind, drumKind } from '../measure/likeness/drum-kind.ts';
@@ -9,10 +10,11 @@ import { heardFrames, hitDistance } from '../measure/likeness/hit-distance.ts';
 import { type HitLook, lookAt, meanLook } from '../measure/likeness/hit-look.ts';
 import { chosenHit, soundsFrom } from '../measure/likeness/hit-spans.ts';
 import { noiseOf } from '../measure/likeness/noise.ts';
+import { type Mends, mendedOf } from '../measure/mended.ts';
 import { Mixdown } from '../measure/mixdown.ts';
 import { OffsetBlocker } from '../measure/offset-blocker.ts';
 import type { SampleBlock, SampleSource } from '../measure/samples.ts';
-import { SignalMeter } from '../measure/signal.ts';
+import { type Measures, SignalMeter } from '../measure/signal.ts';
 import { FitError } from './settings.ts';
 import { Target } from './target.ts';
 
@@ -35,7 +37,10 @@ const NEAR = 0.01;
 const SILENCE_DB = -80;
 /** Samples that are looked at together. */
 const CHUNK = 4096;
+/** What is not needed of a recording's hits. */
+const UNWANTED = { tempo: false, hitSpectra: false };
 
+/** The blocks can be gone through more than once. */
 export interface FitSource extends Omit<SampleSource, 'blocks'> {
   readonly blocks: Iterable<SampleBlock>;
 }
@@ -60,6 +65,8 @@ export interface RecordedHits {
   readonly isLonger: boolean;
   /** Faults of the recording; a fit is made all the same. */
   readonly defects: readonly Defect[];
+  /** Drift and hum that were taken out. */
+  readonly mends: Mends | undefined;
   /** Whether the recording ends, or the next hit comes, before the sound is 40 dB down. */
   readonly isCut: boolean;
 }
@@ -77,8 +84,7 @@ export function recordedHits(source: FitSource, name: string, bits = 0): Recorde
     throw new FitError(
       `${name}: its sample rate is ${sampleRate} Hz, and a patch is rendered at ${least} to ${most} Hz. Convert the recording, for instance to ${USUAL_RATE} Hz.`,
     );
-  const { samples, meter, isLonger } = read(source);
-  const measures = meter.finish();
+  const { samples, measures, mends, isLonger } = read(source);
   if (measures.peakDbfs === null || measures.peakDbfs < SILENCE_DB)
     throw new FitError(
       `${name}: it is silent${isLonger ? ` for its first ${LONGEST} s` : ''}. Record a hit, well above the noise.`,
@@ -88,7 +94,7 @@ export function recordedHits(source: FitSource, name: string, bits = 0): Recorde
       `${name}: it is ${((1000 * samples.length) / sampleRate).toFixed(1)} ms long, too short to compare. Record the hit until it has died away.`,
     );
   const onsets = measures.onsets.map((time) => Math.round(time * sampleRate));
-  const defects = defectsOf(measures, bits);
+  const defects = defectsOf(measures, bits, mends);
   if (onsets.length === 0) throw new FitError(`${name}: no hit was found. ${whyNoHit(defects)}`);
   const hits = soundsFrom(samples, sampleRate, onsets);
   const index = chosenHit(hits);
@@ -116,7 +122,7 @@ export function recordedHits(source: FitSource, name: string, bits = 0): Recorde
     sound: chosen,
     kind,
     slopes: measures.hits.find(({ time }) => Math.abs(time - onset) < NEAR)?.slopes ?? null,
-    found: onsets.length,
+    found: hits.length,
     used: 1 + alike.length,
     chosen: { index, time: onset },
     longest: length,
@@ -124,6 +130,7 @@ export function recordedHits(source: FitSource, name: string, bits = 0): Recorde
     isLonger,
     isCut: !chosen.hasEnded,
     defects,
+    mends,
   };
 }
 
@@ -173,16 +180,56 @@ function alikeOf(
     .map(({ own }) => own);
 }
 
-function read(source: FitSource) {
-  const { sampleRate, channels } = source;
+interface Read {
+  /** One channel, without offset, drift and hum. */
+  readonly samples: Float64Array;
+  /** Of the hits those without drift and hum. */
+  readonly measures: Measures;
+  readonly mends: Mends | undefined;
+  readonly isLonger: boolean;
+}
+
+function read({ sampleRate, channels, blocks }: FitSource): Read {
+  const meter = new SignalMeter(sampleRate, channels, UNWANTED);
+  const { samples, isLonger } = heard(blocks, sampleRate, meter);
+  const first = { samples, measures: meter.finish(), mends: undefined, isLonger };
+  const start = () => firstOf(blocks, samples.length);
+  const mended = mendedOf(start(), { ...first.measures, sampleRate, channels });
+  if (mended === undefined) return first;
+  const events = new EventMeter(sampleRate, channels, UNWANTED);
+  const without = heard(mended.blocks(start()), sampleRate, events);
+  return {
+    samples: without.samples,
+    measures: { ...first.measures, ...events.finish() },
+    mends: mended.mends,
+    isLonger,
+  };
+}
+
+function* firstOf(blocks: Iterable<SampleBlock>, most: number): Generator<SampleBlock> {
+  let left = most;
+  for (const { channels, frames } of blocks) {
+    if (left === 0) return;
+    const count = Math.min(frames, left);
+    yield { channels, frames: count };
+    left -= count;
+  }
+}
+
+/** Hands a recording to a meter, and mixes it to one channel without offset. */
+function heard(
+  blocks: Iterable<SampleBlock>,
+  sampleRate: number,
+  meter: Pick<SignalMeter, 'add'>,
+): Pick<Read, 'samples' | 'isLonger'> {
   const most = LONGEST * sampleRate;
-  const meter = new SignalMeter(sampleRate, channels, { tempo: false, hitSpectra: false });
-  const mixdown = new Mixdown(channels, CHUNK);
   const blocker = new OffsetBlocker(sampleRate, CHUNK);
   const pieces: Float64Array[] = [];
+  let mixdown: Mixdown | undefined;
   let length = 0;
   let isLonger = false;
-  for (const { channels: given, frames } of source.blocks) {
+  for (const { channels: given, frames } of blocks) {
+    mixdown ??= new Mixdown(given.length, CHUNK);
     const count = Math.min(frames, most - length);
     isLonger ||= count < frames;
     for (let from = 0; from < count; from += CHUNK) {
@@ -200,5 +247,5 @@ function read(source: FitSource) {
     samples.set(piece, at);
     at += piece.length;
   }
-  return { samples, meter, isLonger };
+  return { samples, isLonger };
 }

@@ -19,7 +19,8 @@ function hit(hz: number, t60: number) {
 describe('the difference of two short hits in long recordings', () => {
   const likeness = likenessOf(hit(1000, 0.2), hit(1300, 0.25));
   const defects = { file: [], against: [] };
-  const given = { file: 'a.wav', against: 'b.wav', likeness, isLonger: false, defects };
+  const mends = { file: undefined, against: undefined };
+  const given = { file: 'a.wav', against: 'b.wav', likeness, isLonger: false, defects, mends };
   // 250 ms until both have fallen by 60 dB, and what the filter of the band at 1 kHz rings on: its answer is some
   // 5 ms late and 1/B = 4.3 ms wide (B = 0.23 of 1 kHz), so that 20 ms are more than enough.
   const SOUND_MS = 270;

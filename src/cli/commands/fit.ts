@@ -519,11 +519,13 @@ attack to 60 dB down or to the noise of the recording, and how the two differ in
 Neither the phase nor the waveform of a noise counts, and level only with --level. Chance alone keeps
 two hits of one noise some 3 dB apart; above ${FAR} dB the patch cannot make the sound with the settings
 that were varied. Of several hits one is chosen, and named; others are averaged with it while searching
-if they are like it.
+if they are like it. Drift and mains hum of the recording are taken out first, if they are heard alone
+for 0.8 s, as before the hit.
 
 A fit does no harm. A setting that the recording does not decide goes back to its old value, or as
 near to it as sounds the same; so does one that gains no more than another draw of the noise gives by
-chance. Where a release goes on from a decay in mode trigger, both are moved. What would add a fault
+chance. Of at most four settings it is told which values other noise might have made the nearest.
+Where a release goes on from a decay in mode trigger, both are moved. What would add a fault
 or a caution to "forehear check" is undone and reported. The distance is that of the new patch as it
 is written, and never more than before. Times go up to four times the longest hit, and settings as far
 as the dials of the rack. An envelope in mode trigger that opens an amplifier may come to fall in two

@@ -458,5 +458,6 @@ of 10 ms, aligned where each first comes within 20 dB of its peak, their energie
 each semitone between two tones.
 A filter of 50 Hz answers 55 ms late, one of 500 Hz 5 ms, the same in both files.
 "To be added" is by how much the other file is louder there. If one file is cut off before its hit
-has died away, nothing after that counts, since the file does not show it. Of several hits, those
+has died away, nothing after that counts, since the file does not show it. Drift and hum are taken out of
+both first, if they are heard alone for 0.8 s ("mended" in --json). Of several hits, those
 about as loud as the loudest are considered, and the one with most time to itself counts.`;

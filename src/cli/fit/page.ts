@@ -102,7 +102,11 @@ export async function writeFitPage(
       title: `${name}, and the fit to it`,
       about: [
         'One hit of each, looped: the recording, the patch before it was fitted, and after.',
-        ...metDefects(recording.defects, { it: 'The recording', file: name }),
+        ...metDefects(recording.defects, {
+          it: 'The recording',
+          file: name,
+          mends: recording.mends,
+        }),
       ].join(' '),
       folder: set.stage,
       maps,

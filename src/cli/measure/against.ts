@@ -9,12 +9,13 @@ import {
   likenessOf,
 } from '../../measure/likeness/likeness.ts';
 import type { Sound } from '../../measure/likeness/mono.ts';
+import { type Mends, mendedOf } from '../../measure/mended.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { Stop, wrongFile } from '../exit.ts';
 import { metDefects } from '../reports/met-defects.ts';
 import { table, wrapped } from '../table.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
-import { measuredFile } from './measured-file.ts';
+import { type MeasuredFile, measuredFile } from './measured-file.ts';
 
 /** The most of a recording that is looked at, s. */
 const LONGEST = 60;
@@ -27,6 +28,8 @@ export interface ComparedHits {
   readonly isLonger: boolean;
   /** What each of the two suffers from. */
   readonly defects: { readonly file: readonly Defect[]; readonly against: readonly Defect[] };
+  /** Drift and hum that were taken out of each. */
+  readonly mends: { readonly file: Mends | undefined; readonly against: Mends | undefined };
 }
 
 /**
@@ -39,19 +42,23 @@ export async function compared(
   against: string,
   { isQuiet, onRead }: { readonly isQuiet: boolean; readonly onRead: () => void },
 ): Promise<ComparedHits> {
-  const [sound, reference] = [soundOf(file), soundOf(against)];
+  const wanted = { isQuiet, tempo: false, hitSpectra: false };
+  // A file that cannot be compared at all is refused before the other is measured.
+  const [heard, other] = [soundOf(file), soundOf(against)];
   onRead();
-  const defects = {
-    file: await defectsIn(file, isQuiet),
-    against: await defectsIn(against, isQuiet),
-  };
+  const [sound, reference] = [
+    mendedSound(heard, await measuredFile(file, wanted)),
+    mendedSound(other, await measuredFile(against, wanted)),
+  ];
+  const defects = { file: sound.defects, against: reference.defects };
   try {
     return {
       file,
       against,
       likeness: likenessOf(sound.sound, reference.sound),
-      isLonger: sound.isLonger || reference.isLonger,
+      isLonger: heard.isLonger || other.isLonger,
       defects,
+      mends: { file: sound.mends, against: reference.mends },
     };
   } catch (error) {
     if (!(error instanceof LikenessError)) throw error;
@@ -65,12 +72,25 @@ export async function compared(
 /** What helps where a recording has no fault of its own. */
 const GIVE = 'Give a recording of a hit, well above its noise.';
 
-async function defectsIn(file: string, isQuiet: boolean): Promise<readonly Defect[]> {
-  const { defects } = await measuredFile(file, { isQuiet, tempo: false, hitSpectra: false });
-  return defects;
+interface SoundRead {
+  readonly sound: Sound;
+  readonly isLonger: boolean;
 }
 
-function soundOf(file: string): { readonly sound: Sound; readonly isLonger: boolean } {
+/** The same without the drift and hum that were measured in it. */
+function mendedSound(
+  { sound }: SoundRead,
+  { measures, defects }: MeasuredFile,
+): { readonly sound: Sound; readonly defects: readonly Defect[]; readonly mends?: Mends } {
+  const { sampleRate, channels } = sound;
+  const whole = [{ channels, frames: channels[0]?.length ?? 0 }];
+  const mended = mendedOf(whole, { ...measures, sampleRate, channels: channels.length });
+  if (mended === undefined) return { sound, defects };
+  const [{ channels: without } = { channels }] = mended.blocks(whole);
+  return { sound: { sampleRate, channels: without }, defects, mends: mended.mends };
+}
+
+function soundOf(file: string): SoundRead {
   let wav: WavFile | undefined;
   try {
     wav = new WavFile(file);
@@ -100,17 +120,28 @@ function soundOf(file: string): { readonly sound: Sound; readonly isLonger: bool
 }
 
 /** The shape that scripts rely on. */
-export function comparedData({ file, against, likeness, defects }: ComparedHits): object {
-  return { file, against, defects, ...likeness };
+export function comparedData({ file, against, likeness, defects, mends }: ComparedHits): object {
+  const mended = { file: mends.file ?? null, against: mends.against ?? null };
+  return { file, against, defects, mended, ...likeness };
 }
 
 /** Rows of the table of times: each is the mean of several frames. */
 const ROWS = 12;
 
-export function comparedText({ file, against, likeness, isLonger, defects }: ComparedHits): string {
+export function comparedText({
+  file,
+  against,
+  likeness,
+  isLonger,
+  defects,
+  mends,
+}: ComparedHits): string {
   const { db, bandsDb, tonalityDb, pitchDb, gainDb, byBand, byTime, hit, reference } = likeness;
   const frames = differingFrames(likeness);
-  const faults = [...faultLines(file, defects.file), ...faultLines(against, defects.against)];
+  const faults = [
+    ...faultLines(file, defects.file, mends.file),
+    ...faultLines(against, defects.against, mends.against),
+  ];
   const step = Math.max(1, Math.ceil(frames / ROWS));
   const spans = Array.from({ length: Math.ceil(frames / step) }, (_, index) =>
     byTime.slice(index * step, Math.min(frames, (index + 1) * step)),
@@ -153,13 +184,17 @@ export function comparedText({ file, against, likeness, isLonger, defects }: Com
   return lines.join('\n');
 }
 
-function faultLines(file: string, defects: readonly Defect[]): readonly string[] {
+function faultLines(
+  file: string,
+  defects: readonly Defect[],
+  mends: Mends | undefined,
+): readonly string[] {
   const isCut = defects.some(({ kind }) => kind === 'cut-end');
   return [
     ...(isCut
       ? [`${file} breaks off before it has died away: nothing after that is compared.`]
       : []),
-    ...metDefects(defects, { it: file, file }),
+    ...metDefects(defects, { it: file, file, mends }),
   ].map(wrapped);
 }
 

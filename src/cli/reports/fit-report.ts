@@ -21,7 +21,7 @@ const ABOUT = 2;
 /** The figures as data. */
 export function fitData(
   made: Fit,
-  { used, found, chosen, seconds, defects }: RecordedHits,
+  { used, found, chosen, seconds, defects, mends }: RecordedHits,
   file: string,
 ) {
   return {
@@ -55,6 +55,7 @@ export function fitData(
     recording: {
       ...{ seconds, onsets: found, hitsUsed: used, hit: chosen },
       defects: defects.map(({ kind }) => kind),
+      mended: mends ?? null,
     },
   };
 }
@@ -171,7 +172,7 @@ function changes({ settings, refused, louderDb }: Fit): string[] {
 }
 
 function notes(
-  { used, found, chosen, seconds, isLonger, isCut, defects }: RecordedHits,
+  { used, found, chosen, seconds, isLonger, isCut, defects, mends }: RecordedHits,
   { wav, isUsual, channel }: Pick<ToldFit, 'wav' | 'isUsual' | 'channel'>,
 ): string[] {
   const lines: string[] = [];
@@ -189,14 +190,17 @@ function notes(
   );
   if (isCut) {
     // What goes on steadily sounds like a hit that has not died away.
-    const under = defects.find(({ kind }) => kind === 'hum' || kind === 'drift')?.kind;
+    const under =
+      mends === undefined
+        ? defects.find(({ kind }) => kind === 'hum' || kind === 'drift')?.kind
+        : undefined;
     const how =
       under === undefined
         ? 'Its hits are cut off before they have died away'
         : `Its hits are cut off before they have died away, or end under its ${under}`;
     lines.push(`${how}: decays are known only as far as they are heard.`);
   }
-  return [...lines, ...metDefects(defects, { it: 'The recording', file: wav })];
+  return [...lines, ...metDefects(defects, { it: 'The recording', file: wav, mends })];
 }
 
 /** How the other hits of the recording were used. */

@@ -1,6 +1,7 @@
 /** What faults of a recording do to the distance of its hit from another, in words. */
 
 import type { Defect } from '../../measure/defects.ts';
+import type { Mends } from '../../measure/mended.ts';
 import { shellWord } from '../shell-word.ts';
 
 /** `it` is the recording, as the subject of a sentence. A recording that cannot be compared is refused. */
@@ -21,16 +22,30 @@ const MET: { readonly [kind in Defect['kind']]?: (it: string) => string } = {
     `${it} uses so few steps of its bits that its tail sinks into them before it has ended.`,
 };
 
+/** The same of drift and hum that were taken out. */
+const MENDED: typeof MET = {
+  drift: (it) => `${it} drifts in its rest level, which is taken out before it is compared.`,
+  hum: (it) => `${it} has mains hum, which is taken out before it is compared.`,
+};
+
 /**
  * Puts the faults of a recording into sentences.
  * @param it the recording, as the subject of a sentence.
+ * @param mends the drift and hum that were taken out of it.
  */
 export function metDefects(
   defects: readonly Defect[],
-  { it, file }: { readonly it: string; readonly file: string },
+  {
+    it,
+    file,
+    mends,
+  }: { readonly it: string; readonly file: string; readonly mends: Mends | undefined },
 ): readonly string[] {
+  const isMended = (kind: Defect['kind']): boolean =>
+    mends !== undefined &&
+    ((kind === 'drift' && mends.drift) || (kind === 'hum' && mends.hum.length > 0));
   return defects.flatMap(({ kind }) => {
-    const words = MET[kind]?.(it);
+    const words = (isMended(kind) ? MENDED : MET)[kind]?.(it);
     return words === undefined
       ? []
       : [`${words} "forehear measure ${shellWord(file)}" says how much.`];

@@ -1,6 +1,7 @@
 /** The hits of a recording, and the one of them that is compared. */
 
 import { largest } from '../../modules/dsp/extremes.ts';
+import { burstsOf } from '../hits/bursts.ts';
 import { OnsetDetector } from '../hits/onsets.ts';
 import type { HitSound } from './band-frames.ts';
 import { hitOnset } from './hit-onset.ts';
@@ -31,12 +32,18 @@ export function hitSounds(samples: Float64Array, sampleRate: number): readonly H
   );
 }
 
-/** The same, of onsets that are known. */
+/**
+ * The same, of strokes that are known. Strokes that are heard as one, as those of a clap or a flam, are one hit: it
+ * depends on chance how many of them are told apart.
+ */
 export function soundsFrom(
   samples: Float64Array,
   sampleRate: number,
-  onsets: readonly number[],
+  strokes: readonly number[],
 ): readonly HitSound[] {
+  const onsets = burstsOf(strokes.map((sample) => ({ sample, time: sample / sampleRate }))).flatMap(
+    ([first]) => (first === undefined ? [] : [first.sample]),
+  );
   const back = Math.round(BACK * sampleRate);
   const longest = Math.round(LONGEST * sampleRate);
   return onsets.map((near, index) => {
