@@ -23,7 +23,7 @@ export const BUDGET: Readonly<Record<Step, number>> = {
   check: 25,
   benches: 15,
   runner: 35,
-  pages: 300,
+  pages: 330,
   commands: 235,
   long: 310,
   core: 110,

@@ -1,5 +1,5 @@
 /**
- * The example for the tests of controls, with a mistake in it, so that there is a finding, and four times as fast: after
+ * The example for the tests of controls, with a mistake in it, so that there is a finding, and twice as fast: after
  * each of hundreds of changes its loop is played, measured and drawn, which takes as long as the loop is.
  */
 
@@ -33,7 +33,7 @@ export function folder(): string {
   const made = folderWith(NAME);
   const path = join(made, FILE);
   const text = readFileSync(path, 'utf8');
-  const changed = text.replace(/release: [\d.]+ ms/, 'release: 20 ms').replace('92 bpm', '368 bpm');
+  const changed = text.replace(/release: [\d.]+ ms/, 'release: 20 ms').replace('92 bpm', '184 bpm');
   writeFileSync(path, changed);
   return made;
 }

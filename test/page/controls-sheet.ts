@@ -69,15 +69,6 @@ let edits = 0;
 /** Makes an edit, so that there is something to undo and to save; no two alike, since twins are not kept. */
 async function edit(page: Page): Promise<string> {
   const before = await decay(page).inputValue();
-  // Edits of one place within a second are one step back: this one is later than that.
-  await inPage(
-    page,
-    `{
-      const { now } = Performance.prototype;
-      globalThis.ahead = (globalThis.ahead ?? 0) + 1500;
-      performance.now = () => now.call(performance) + ahead;
-    }`,
-  );
   edits += 1;
   const value = `${123 + edits} ms`;
   await decay(page).fill(value);
@@ -139,7 +130,6 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
     {
       role: 'button',
       name: /^(Play|Stop)$/,
-      byHost: true,
       press: async () => {
         const button = page.locator('.strip .play');
         const before = await starts(page);
@@ -247,7 +237,6 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
     {
       role: 'button',
       name: /^Saved?( \*.*)?$/,
-      byHost: true,
       press: async (at, { name }) => {
         if (name === 'Saved') {
           await at.click();
@@ -418,9 +407,6 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
       role: 'combobox',
       name: /^From$/,
       press: async (at) => {
-        // A place that no option leads to is one of them only while it plays.
-        await at.selectOption({ index: 0 });
-        await heard(page);
         const options = await at.locator('option').allTextContents();
         await fits('places', options.length > 1, true);
         for (const option of options) {
@@ -435,7 +421,6 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
     {
       role: 'button',
       name: /^Clip as WAV$/,
-      byHost: true,
       press: async (at) => {
         await heard(page);
         const download = await handedOut(page, () => at.dblclick());
@@ -462,7 +447,6 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
     {
       role: 'textbox',
       name: /^New file$/,
-      byHost: true,
       press: async (at) => {
         await openForm(page);
         if (isServed)
@@ -513,7 +497,6 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
     {
       role: 'button',
       name: /^Download the file$/,
-      byHost: true,
       press: async (at) => {
         const download = await handedOut(page, () => at.click());
         await fits('a name', download.suggestedFilename(), file);
@@ -571,10 +554,9 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
     {
       role: 'button',
       name: /^Keep what sounds now$/,
-      reveals: true,
       press: async (at) => {
         const rows = page.locator('.bank tbody tr');
-        const value = await edit(page);
+        await edit(page);
         await heard(page);
         const before = await rows.count();
         // A twin is not kept: twice in quick succession is once.
@@ -595,11 +577,6 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
           (now) => now === 1,
         );
         await undo(page);
-        await seen(
-          'the value before',
-          () => decay(page).inputValue(),
-          (now) => now === value,
-        );
       },
     },
     {
@@ -785,7 +762,6 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
             .locator('.waveform .outline')
             .getAttribute('d')
             .then((d) => d ?? '');
-        await at.selectOption({ index: 0 });
         await settled(page);
         const mix = await outline();
         for (const jack of (await at.locator('option').allTextContents()).slice(1, 4)) {
@@ -917,7 +893,6 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
     {
       role: 'button',
       name: /^Strike /,
-      byHost: true,
       press: async (at) => {
         const isQuiet = (await text(page.locator('.strip .play'))) === 'Play';
         await fits('quiet', isQuiet, true);
@@ -947,7 +922,6 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
     {
       role: 'button',
       name: /^(Use a MIDI pad|Look for MIDI pads again)$/,
-      byHost: true,
       press: async (at) => {
         await at.click();
         await seen(
@@ -960,7 +934,6 @@ export function sheetTable({ page, file, clip, onDisk }: Sheet): readonly Row[] 
     {
       role: 'button',
       name: / in the diagram$/,
-      byHost: true,
       press: async (at, { name }) => {
         await at.click();
         const module = name.replace(/ in the diagram$/, '');

@@ -22,8 +22,6 @@ export interface Row {
   readonly name: RegExp;
   /** Whether there are other controls then, which go before those that were there already. */
   readonly reveals?: true;
-  /** Whether it does otherwise in a file than on a page that is served. */
-  readonly byHost?: true;
   /**
    * Uses the control and looks at what comes of it.
    * @throws when that is not what the control says.
@@ -102,29 +100,23 @@ export class Controls {
 
   /**
    * Uses every control by its row, those that appear meanwhile too.
-   * @param which where another test uses them all: `hosts`, those that do otherwise without a host and one of each row
-   *   that reveals others, and of the rest only that each has its row; `roles`, one of each role and of each row that
-   *   reveals others, and of the rest only whether a hand can reach it; `again`, the same where what folds is open.
+   * @param which where another test uses them all: `rows`, one of each row; `roles`, one of each role and of each
+   *   row that reveals others, and of the rest only whether a hand can reach it.
    * @returns what went wrong, in words.
    */
   async press(
     table: readonly Row[],
-    which: 'all' | 'hosts' | 'roles' | 'again' = 'all',
+    which: 'all' | 'rows' | 'roles' = 'all',
   ): Promise<readonly string[]> {
     const wrong: string[] = [];
     const done = new Set<string>();
-    const named = new Set<Row>();
     const used = new Set<Row>();
     const roles = new Set<string>();
-    const isReached = which === 'roles' || which === 'again';
-    const isEnough = (row: Row): boolean => {
-      if (which === 'all' || (which === 'hosts' && row.byHost === true)) return false;
-      if (used.has(row)) return true;
-      if (row.reveals === true) return which === 'again' && row.role === 'DisclosureTriangle';
-      return which === 'hosts' || roles.has(row.role);
-    };
+    const isEnough = (row: Row): boolean =>
+      which !== 'all' &&
+      (used.has(row) || (which === 'roles' && row.reveals !== true && roles.has(row.role)));
     const look = async (): Promise<void> => {
-      if (!isReached) return;
+      if (which !== 'roles') return;
       for (const one of await outOfReach(this.page)) if (!wrong.includes(one)) wrong.push(one);
     };
     const fresh = async (): Promise<Control[]> => {
@@ -136,7 +128,6 @@ export class Controls {
       const control = queue.shift() as Control;
       const key = keyOf(control);
       const row = rowOf(table, control);
-      if (row !== undefined) named.add(row);
       if (row === undefined && !done.has(key)) wrong.push(`${key} has no row`);
       else if (row !== undefined && !done.has(key) && !isEnough(row)) {
         used.add(row);
@@ -149,17 +140,14 @@ export class Controls {
         }
         if (row.reveals === true) {
           await look();
-          const before = new Set(queue.map(keyOf));
-          const now = await fresh();
-          const isNew = (one: Control): boolean => !before.has(keyOf(one));
-          queue = [...now.filter(isNew), ...now.filter((one) => !isNew(one))];
+          queue = await fresh();
         }
       }
       done.add(key);
       if (queue.length === 0) queue = await fresh();
     }
     for (const row of table)
-      if (!named.has(row) && !isReached) wrong.push(`no ${row.role} is named as ${row.name}`);
+      if (!used.has(row) && which !== 'roles') wrong.push(`no ${row.role} is named as ${row.name}`);
     return wrong;
   }
 
