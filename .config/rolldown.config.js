@@ -24,12 +24,15 @@ const SHARED_CIRCUITS = {
   },
 };
 
-/** Shortens what others wrote: whoever reads it reads its own source. */
+const PACKAGES = ['packages', 'wavefile'];
+
+/** Shortens what others wrote, which is in chunks of its own: whoever reads it reads its own source. */
 const SHORT_PACKAGES = {
   name: 'short-packages',
-  transform: {
-    filter: { id: /\/node_modules\/.*\.js$/ },
-    handler: (code, id) => minifySync(id, code).code,
+  generateBundle: (_options, bundle) => {
+    for (const chunk of Object.values(bundle))
+      if (chunk.type === 'chunk' && PACKAGES.includes(chunk.name))
+        chunk.code = minifySync(chunk.fileName, chunk.code, { module: true }).code;
   },
 };
 
@@ -66,7 +69,19 @@ export default defineConfig([
     platform: 'node',
     plugins: [SHORT_PACKAGES],
     resolve: { alias: { yaml: YAML } },
-    output: { dir: 'dist/lib', format: 'esm', chunkFileNames: '[name].js', cleanDir: true },
+    output: {
+      dir: 'dist/lib',
+      format: 'esm',
+      chunkFileNames: '[name].js',
+      cleanDir: true,
+      codeSplitting: {
+        groups: [
+          // Loaded only where a file is written with it.
+          { name: 'wavefile', test: /[\\/]node_modules[\\/]wavefile[\\/]/, priority: 1 },
+          { name: 'packages', test: /[\\/]node_modules[\\/]/ },
+        ],
+      },
+    },
   },
   // The threads that play, of `compare` and `fit`, share most of their code: see src/compare/crew.ts,
   // src/cli/fit/render-thread.ts.
