@@ -115,6 +115,8 @@ function alongTable(page: Page): readonly Row[] {
         const before = await ticks();
         await button('Take the tick off').click();
         await ticked(before - 1);
+        // The dialog is drawn a frame after the list.
+        await button('Done').waitFor();
         await at(2);
       },
     },
@@ -125,6 +127,7 @@ function alongTable(page: Page): readonly Row[] {
         await doneSecond();
         await button('Take all ticks off').click();
         await ticked(0);
+        await button('Done').waitFor();
       },
     },
     {

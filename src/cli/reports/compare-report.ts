@@ -142,7 +142,7 @@ const FAULTS: { readonly [kind in Defect['kind']]?: string } = {
   hum: 'mains hum',
   opposed: 'channels in opposite phase',
   'silent-channel': 'a silent channel',
-  coarse: 'so few steps that its tail sinks into them',
+  coarse: 'so few steps of its bits that its tail sinks into them',
 };
 
 /** What recordings suffer from, which their figures share: the clips are as they were recorded. */
