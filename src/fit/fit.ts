@@ -96,7 +96,7 @@ export interface Fit {
 }
 
 /** Renders by default: so many s of sound, each render counting as some s more. */
-const USUAL = { least: 400, most: 1250, seconds: 950, each: 0.5 };
+const USUAL = { least: 400, most: 1250, seconds: 830, each: 0.5 };
 /** The same for a voice that was built: s of sound. */
 const BUILT_SECONDS = 300;
 /** Looking at each setting by itself may use about this share of all renders; the others are shares of those not kept for later. */
