@@ -10,7 +10,7 @@ const files = testParts(ROOT);
 
 /**
  * A test runs most of what it reaches a few times only, so what V8 spends on optimizing it does not come back: without
- * this a fifth more processor time. Node 20's asks after 66 kB of bytecode whether a function is worth it, and here
+ * this an eighth more processor time. Node 20's asks after 66 kB of bytecode whether a function is worth it, and here
  * after 600; the young generation may grow to what a few renders allocate before it is collected.
  */
 const V8 = [
