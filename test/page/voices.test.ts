@@ -1,14 +1,16 @@
 // The voices of a kit as chapters, in a real browser: chosen, heard alone, struck, found, folded away
 // and printed; folds stay as they were left, through a redraw and a reload.
 
-import type { Page } from 'playwright-core';
+import { readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import type { Page, Route } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
 import { expectAccessible } from '../accessibility.ts';
 import { browsing, folderWith, inPage, settled, until } from './browser.ts';
 
 const NAME = 'two-bar-kit';
 
-const { visit, serve } = browsing();
+const { plainPage, visit, serve } = browsing();
 
 async function served(name = NAME, options = {}): Promise<Page> {
   const { url } = await serve(folderWith(name), name);
@@ -227,20 +229,40 @@ describe('what is folded', () => {
     await until(page, `document.querySelector('[data-block="kick.body"][data-shown]') !== null`);
   });
 
-  it('is all there on paper, and shut again after it', async () => {
-    const page = await served();
+  it('is all there on paper, also what is drawn while it is made, and shut again after it', async () => {
+    const folder = folderWith(NAME);
+    const { url } = await serve(folder, NAME);
+    const page = await plainPage();
+    await page.goto(url);
     const shut = (): Promise<number> =>
       inPage(page, "document.querySelectorAll('details[data-fold]:not([open])').length");
+    const drawn = (voice: string): Promise<void> =>
+      page.locator(`[data-jack^="${voice}."]`).first().waitFor({ state: 'attached' });
+    const set = (voice: string): Promise<void> =>
+      page.locator(`[data-fold="settings, ${voice}"]`).waitFor();
+    await Promise.all([drawn('hats'), set('hats')]);
     const before = await shut();
     expect(before).toBeGreaterThan(8);
+    // A voice gets another name in the file, and its diagrams are late.
+    const asked = new Promise<Route>((resolve) => void page.route('**/draw', resolve));
+    const path = join(folder, `${NAME}.yaml`);
+    writeFileSync(path, readFileSync(path, 'utf8').replaceAll(/(?<!\/)\bhats(?=[.:])/g, 'rustle'));
+    const request = await asked;
     await inPage(page, "dispatchEvent(new Event('beforeprint')), 0");
     expect(await shut()).toBe(0);
-    await inPage(page, "dispatchEvent(new Event('afterprint')), 0");
+    await request.continue();
+    await Promise.all([drawn('rustle'), set('rustle')]);
+    expect(await shut()).toBe(0);
+    // A second print before the events of the first have come.
+    await inPage(
+      page,
+      "['afterprint', 'beforeprint', 'afterprint'].map((one) => dispatchEvent(new Event(one))), 0",
+    );
     expect(await shut()).toBe(before);
     // What was opened for it is not taken for a person's wish.
+    await page.unroute('**/draw');
     await page.reload();
-    await page.locator('.strip .play:enabled').waitFor();
-    await settled(page);
+    await Promise.all([drawn('rustle'), set('rustle')]);
     expect(await shut()).toBe(before);
   });
 

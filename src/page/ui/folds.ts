@@ -9,7 +9,8 @@ const KEPT = 'forehear folds';
 export class Folds {
   private readonly key: string;
   private readonly states: Map<string, boolean>;
-  private isPrinting = false;
+  /** The folds that are open only on paper, while it is made. */
+  private forPaper: Set<HTMLDetailsElement> | undefined;
 
   /** @param file the patch's, since a tab may come to show another. */
   constructor(file: string) {
@@ -23,13 +24,14 @@ export class Folds {
     document.addEventListener(
       'toggle',
       ({ target }) => {
-        if (this.isPrinting || !(target instanceof HTMLDetailsElement)) return;
+        if (this.forPaper !== undefined || !(target instanceof HTMLDetailsElement)) return;
         const { fold } = target.dataset;
         if (fold !== undefined) this.note(fold, target.open);
       },
       true,
     );
     addEventListener('beforeprint', () => this.print());
+    addEventListener('afterprint', () => this.back());
   }
 
   /** How it was left; undefined if nobody has touched it. */
@@ -45,10 +47,14 @@ export class Folds {
 
   /** Puts the folds of what has been drawn into the state in which they were left. */
   restore(place: ParentNode): void {
-    for (const fold of foldsIn(place)) {
-      const state = this.states.get(fold.dataset.fold ?? '');
-      if (state !== undefined) fold.open = state;
-    }
+    for (const fold of foldsIn(place)) this.restoreOne(fold);
+  }
+
+  /** Also while a print is prepared, where what is drawn late must not come shut. */
+  restoreOne(fold: HTMLDetailsElement): void {
+    const state = this.states.get(fold.dataset.fold ?? '');
+    if (state !== undefined) fold.open = state;
+    if (this.forPaper !== undefined) openForPaper(fold, this.forPaper);
   }
 
   /** Opens or shuts one. */
@@ -73,18 +79,26 @@ export class Folds {
   }
 
   private print(): void {
-    const shut = foldsIn(document).filter(({ open }) => !open);
-    this.isPrinting = true;
-    for (const fold of shut) fold.open = true;
-    const back = (): void => {
-      for (const fold of shut) fold.open = false;
-      // The events for these changes come later.
-      setTimeout(() => {
-        this.isPrinting = false;
-      });
-    };
-    addEventListener('afterprint', back, { once: true });
+    this.forPaper ??= new Set();
+    for (const fold of foldsIn(document)) openForPaper(fold, this.forPaper);
   }
+
+  private back(): void {
+    const opened = this.forPaper;
+    if (opened === undefined) return;
+    for (const fold of opened) fold.open = false;
+    opened.clear();
+    // The events for these changes come later, and another print may come before them.
+    setTimeout(() => {
+      if (opened.size === 0) this.forPaper = undefined;
+    });
+  }
+}
+
+function openForPaper(fold: HTMLDetailsElement, opened: Set<HTMLDetailsElement>): void {
+  if (fold.open) return;
+  opened.add(fold);
+  fold.open = true;
 }
 
 function foldsIn(place: ParentNode): readonly HTMLDetailsElement[] {

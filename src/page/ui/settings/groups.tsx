@@ -41,7 +41,7 @@ export function SettingGroups({ modules, line }: SettingGroupsProps) {
             class="voice"
             data-fold={`${GROUP}${name}`}
             ref={(fold) => {
-              if (fold !== null) fold.open = folds.state(`${GROUP}${name}`) ?? fold.open;
+              if (fold !== null) folds.restoreOne(fold);
             }}
           >
             <summary>
