@@ -89,7 +89,7 @@ async function lastBarHeard(page: Page, place: Locator, last: Float32Array): Pro
   await page.getByRole('button', { name: 'Stop', exact: true }).waitFor();
   await page.getByRole('button', { name: 'Play', exact: true }).waitFor();
   // The last blocks are on their way from the audio's thread.
-  await page.waitForTimeout(200);
+  await inPage(page, 'watch.allRecorded()');
   const { begin, blocks, starts } = await inPage<{
     begin: number;
     blocks: [frame: number, samples: number[]][];

@@ -54,6 +54,10 @@ AudioBufferSourceNode.prototype.start = function (when, offset) {
 };
 
 const RECORDER = \`registerProcessor('recorder', class extends AudioWorkletProcessor {
+  constructor() {
+    super();
+    this.port.onmessage = ({ data }) => this.port.postMessage(data);
+  }
   process([input]) {
     if (input[0]) this.port.postMessage([currentFrame, input[0].slice()]);
     return true;
@@ -65,7 +69,16 @@ AudioNode.prototype.connect = function (to, ...more) {
     const address = URL.createObjectURL(new Blob([RECORDER], { type: 'text/javascript' }));
     this.context.audioWorklet.addModule(address).then(() => {
       const recorder = new AudioWorkletNode(this.context, 'recorder', { numberOfOutputs: 0 });
-      recorder.port.onmessage = ({ data }) => watch.blocks.push(data);
+      let answered;
+      recorder.port.onmessage = ({ data }) => {
+        if (data === 'all?') answered();
+        else watch.blocks.push(data);
+      };
+      // Messages keep their order: with this answer all that was recorded before is in the blocks.
+      watch.allRecorded = () => new Promise((done) => {
+        answered = done;
+        recorder.port.postMessage('all?');
+      });
       plainConnect.call(this, recorder);
       watch.isRecording = true;
     }, () => {});
