@@ -11,17 +11,17 @@ export interface Tolerance {
 }
 
 /**
- * Checks that a number is near another.
+ * Checks that a number is there, and near another.
  * @throws Error with what was got, expected and allowed, if it is not, or is NaN, or if the
  * tolerance is not one positive number.
  */
-export function close(actual: number, expected: number, tolerance: Tolerance): void {
+export function close(actual: number | undefined, expected: number, tolerance: Tolerance): void {
   const { abs, rel, unit, why } = tolerance;
   const allowed =
     rel === undefined ? abs : abs === undefined ? rel * Math.abs(expected) : undefined;
   if (allowed === undefined || !(allowed > 0) || !Number.isFinite(allowed))
     throw new Error('close needs either abs or rel, and a tolerance above 0');
-  const delta = actual - expected;
+  const delta = (actual ?? Number.NaN) - expected;
   if (Math.abs(delta) <= allowed) return;
   throw new Error(
     `got ${actual} ${unit}, expected ${expected} ${unit}: off by ${delta}, ` +

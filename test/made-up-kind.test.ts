@@ -224,8 +224,12 @@ describe('a source, envelopes and sums that are only definitions', () => {
       net.inputs.some(({ module, jack }) => module.name === 'gate' && jack.name === 'control'),
     );
     // 5 V of a swell at 50 %, from 1 kohm into 100 kohm: the definition's resistances, by Ohm's law.
-    expect(found?.high).toBeCloseTo(2.5 * (100 / 101) ** 2, 9);
-    expect(voltsAt(patch, { module: 'gate', jack: 'in' }).high).toBeCloseTo(2 * (100 / 101), 9);
+    close(found?.high, 2.5 * (100 / 101) ** 2, { abs: 5e-10, unit: 'V', why: 'rounding' });
+    close(voltsAt(patch, { module: 'gate', jack: 'in' }).high, 2 * (100 / 101), {
+      abs: 5e-10,
+      unit: 'V',
+      why: 'rounding',
+    });
     expect(voltsAt(patch, { module: 'rise', jack: 'trigger' }).trigger?.on).toBe(2.5);
   });
 

@@ -1,12 +1,12 @@
 /** Random chains of modules that pass a level on, as patches, and their levels worked out by the laws themselves. */
 
 import fc from 'fast-check';
-import { expect } from 'vitest';
 import { type InputLevels, netLevels, rangesOf } from '../../src/electrical/levels.ts';
 import { netlist } from '../../src/electrical/nets.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
 import { readPatch } from '../../src/patch/read.ts';
 import { formatValue } from '../../src/patch/units.ts';
+import { close } from '../close.ts';
 
 /** Every kind that promises to pass a level on; a switch from several inputs, and to several outputs. */
 const STEP_KINDS = [
@@ -271,9 +271,12 @@ function worstOfAll(given: Chain): Corners {
 export function expectCorners(given: Chain): void {
   const worst = worstOfAll(given);
   const { low, high, trigger } = levelsAtEnd(given);
-  // The same sums in another order: the last bits of 12 V.
   const near = (got: number | undefined, want: number): void =>
-    expect(Math.abs((got ?? Number.NaN) - want)).toBeLessThan(1e-9);
+    close(got, want, {
+      abs: 1e-9,
+      unit: 'V',
+      why: 'the same sums in another order: the last bits of 12 V',
+    });
   near(low, worst.low);
   near(high, worst.high);
   near(trigger?.margin, worst.margin);

@@ -12,6 +12,7 @@ import { KINDS } from '../../src/modules/kinds.ts';
 import { slew } from '../../src/modules/slew.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
+import { close } from '../close.ts';
 import { moduleOf, patchOf } from '../engine/build.ts';
 import { KNOCK } from '../knock.ts';
 import { runs } from '../runs.ts';
@@ -51,7 +52,11 @@ describe('worst cases along a chain', () => {
     // Every stage: 0.95 of its level behind 1.05 kohm into 95 kohm; the threshold 2.625 V.
     const loaded = 95 / 96.05;
     const least = 5 * 0.95 ** 4 * loaded ** 4;
-    expect(levelsAtEnd(given).trigger?.margin).toBeCloseTo(least - 2.625, 12);
+    close(levelsAtEnd(given).trigger?.margin, least - 2.625, {
+      abs: 5e-13,
+      unit: 'V',
+      why: 'rounding',
+    });
   });
 
   it('are found for a chain longer than the stack is deep', () => {
@@ -176,7 +181,7 @@ cables: [tick.out -> split.in, split.out-1 -> turns.clock, split.out-2 -> back.c
     const net = list.at({ module, jack });
     if (net === undefined) throw new Error('no net');
     const levels = netLevels(net, rangesOf(patch, list, 0));
-    expect(levels.low).toBeCloseTo(low, 9);
-    expect(levels.high).toBeCloseTo(high, 9);
+    close(levels.low, low, { abs: 5e-10, unit: 'V', why: 'rounding' });
+    close(levels.high, high, { abs: 5e-10, unit: 'V', why: 'rounding' });
   }
 });

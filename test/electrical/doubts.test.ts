@@ -4,9 +4,12 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { patchLevels } from '../../src/electrical/levels.ts';
+import { close } from '../close.ts';
 import { runs } from '../runs.ts';
 import { chain, expectCorners, valuesOf } from './chain.ts';
 import { drumsOnRack, onRack } from './measured.ts';
+
+const ROUNDING = { abs: 5e-13, unit: 'V', why: 'rounding' };
 
 const doubt = fc.option(fc.constantFrom(0.005, 0.02, 0.1), { nil: undefined });
 const doubted = fc
@@ -46,13 +49,13 @@ describe('tolerances that a rack states', () => {
   it('hold whatever tolerance is asked for, and for their own facts alone, worked by hand', () => {
     // 3.3 V behind 1 kohm into 100 kohm; the level alone may be off, by 0.1 V.
     const stated = trigger('high: 3.3 V +- 0.1 V', 0);
-    expect(stated?.driven).toBeCloseTo((3.3 * 100) / 101, 12);
-    expect(stated?.least).toBeCloseTo((3.2 * 100) / 101, 12);
-    expect(stated?.margin).toBeCloseTo((3.2 * 100) / 101 - 2.5, 12);
+    close(stated?.driven, (3.3 * 100) / 101, ROUNDING);
+    close(stated?.least, (3.2 * 100) / 101, ROUNDING);
+    close(stated?.margin, (3.2 * 100) / 101 - 2.5, ROUNDING);
     const wide = trigger('high: 3.3 V +- 0.1 V', 0.1);
-    expect(wide?.least).toBeCloseTo((3.2 * 90) / (90 + 1.1), 12);
+    close(wide?.least, (3.2 * 90) / (90 + 1.1), ROUNDING);
     const threshold = trigger('high: 3.3 V', 0, 'on: 2.4 V ± 5 %');
-    expect(threshold?.margin).toBeCloseTo((3.3 * 100) / 101 - 2.52, 12);
+    close(threshold?.margin, (3.3 * 100) / 101 - 2.52, ROUNDING);
   });
 
   it.each([
@@ -67,8 +70,8 @@ describe('tolerances that a rack states', () => {
       `  tone: { kind: oscillator, jacks: { sine: { ${stated} } } }\n  out: { kind: output }`,
     );
     const worst = patchLevels(patch)[0]?.worst;
-    expect(worst?.low).toBeCloseTo((low * 100) / 101, 12);
-    expect(worst?.high).toBeCloseTo((high * 100) / 101, 12);
+    close(worst?.low, (low * 100) / 101, ROUNDING);
+    close(worst?.high, (high * 100) / 101, ROUNDING);
   });
 
   it('are none where the rack states none', () => {

@@ -20,9 +20,12 @@ import {
 import { mixer } from '../../src/modules/mixer.ts';
 import { multiple } from '../../src/modules/multiple.ts';
 import type { PatchModule } from '../../src/patch/patch.ts';
+import { close } from '../close.ts';
 import { input, kindWith, moduleOf, output, patchOf, sink } from '../engine/build.ts';
 import { expected, reference } from '../reference.ts';
 import { runs } from '../runs.ts';
+
+const ROUNDING = { abs: 5e-13, unit: 'V', why: 'rounding' };
 
 const source = (facts: OutputFacts): Definition => kindWith(() => [output('out', facts)]);
 const load = (facts: InputFacts): Definition => kindWith(() => [input('in', facts)]);
@@ -57,8 +60,8 @@ const closed = (saturation: number, ohms: number): SwitchOutput => ({
 const V = (id: string): number => expected(reference('nets', id), 'V');
 
 describe('published nets', () => {
-  // 1 uV, the reference's own tolerance.
-  const near = (got: number, want: number): void => expect(Math.abs(got - want)).toBeLessThan(1e-6);
+  const near = (got: number, want: number): void =>
+    close(got, want, { abs: 1e-6, unit: 'V', why: "the reference's own tolerance, 1 uV" });
 
   it('a gate into one input and into four (S-net-01, S-net-02)', () => {
     near(levelsOf([volts(0, 5)], [plain()]).high, V('S-net-01'));
@@ -104,30 +107,30 @@ describe('margins', () => {
   it('of a gate: what it has over the threshold, and under it at rest', () => {
     const trigger = levelsOf([volts(0, 5)], [voltageTrigger()]).inputs[0]?.trigger;
     // 5 V x 100 / 101 - 2.5 V; 1.5 V - 0 V.
-    expect(trigger?.margin).toBeCloseTo((5 * 100) / 101 - 2.5, 12);
-    expect(trigger?.share).toBeCloseTo(((5 * 100) / 101 - 2.5) / 2.5, 12);
-    expect(trigger?.release).toBeCloseTo(1.5, 12);
+    close(trigger?.margin, (5 * 100) / 101 - 2.5, ROUNDING);
+    close(trigger?.share, ((5 * 100) / 101 - 2.5) / 2.5, { abs: 5e-13, unit: '', why: 'rounding' });
+    close(trigger?.release, 1.5, ROUNDING);
   });
 
   it('of a closure: what it has under the threshold, and over the other when open', () => {
     const trigger = levelsOf([closed(0, 50)], [switchTrigger()]).inputs[0]?.trigger;
     // 5 V x 50 / 10050 when closed; 5 V when open.
-    expect(trigger?.margin).toBeCloseTo(0.8 - (5 * 50) / 10_050, 12);
-    expect(trigger?.release).toBeCloseTo(3, 12);
+    close(trigger?.margin, 0.8 - (5 * 50) / 10_050, ROUNDING);
+    close(trigger?.release, 3, ROUNDING);
   });
 
   it('shrink with tolerance to the worst corner, worked by hand', () => {
     const trigger = levelsOf([volts(0, 5)], [voltageTrigger()], 0.05).inputs[0]?.trigger;
     // Level 4.75 V behind 1.05 kohm into 95 kohm, threshold 2.625 V.
-    expect(trigger?.margin).toBeCloseTo((4.75 * 95) / 96.05 - 2.625, 12);
-    expect(trigger?.release).toBeCloseTo(1.425, 12);
+    close(trigger?.margin, (4.75 * 95) / 96.05 - 2.625, ROUNDING);
+    close(trigger?.release, 1.425, ROUNDING);
   });
 
   it('do not exist on a net that nothing drives', () => {
     const levels = levelsOf([], [voltageTrigger(), switchTrigger()]);
     expect(levels.inputs.every(({ trigger }) => trigger === undefined)).toBe(true);
     // 5 V through 10 kohm against 100 kohm to ground.
-    expect(levels.high).toBeCloseTo((5 * 100) / 110, 12);
+    close(levels.high, (5 * 100) / 110, ROUNDING);
   });
 });
 
@@ -165,8 +168,16 @@ describe('any net', () => {
             high = Math.max(high, value);
           }
           // 0.01 %, and 1 uV where the voltage is near zero.
-          expect(Math.abs(levels.low - low)).toBeLessThan(1e-4 * Math.abs(low) + 1e-6);
-          expect(Math.abs(levels.high - high)).toBeLessThan(1e-4 * Math.abs(high) + 1e-6);
+          close(levels.low, low, {
+            abs: 1e-4 * Math.abs(low) + 1e-6,
+            unit: 'V',
+            why: '0.01 %, and 1 uV where the voltage is near zero',
+          });
+          close(levels.high, high, {
+            abs: 1e-4 * Math.abs(high) + 1e-6,
+            unit: 'V',
+            why: '0.01 %, and 1 uV where the voltage is near zero',
+          });
         },
       ),
       runs(200),
@@ -221,8 +232,8 @@ describe('what an output really swings between', () => {
     };
     // 1 V - 0.5 x (0 to 8 V); then twice that, less the loss of 1 kohm into 100 kohm.
     expect(range('half')).toEqual({ low: -3, high: 1 });
-    expect(range('sum').low).toBeCloseTo((2 * -3 * 100) / 101, 12);
-    expect(range('sum').high).toBeCloseTo((2 * 1 * 100) / 101, 12);
+    close(range('sum').low, (2 * -3 * 100) / 101, ROUNDING);
+    close(range('sum').high, (2 * 1 * 100) / 101, ROUNDING);
   });
 
   it('is the kind’s own range where mixers feed one another in a circle', () => {

@@ -2,6 +2,7 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { close } from '../close.ts';
 import { references } from '../reference.ts';
 import { branchCurrent, solveNode } from './millman.ts';
 
@@ -20,14 +21,21 @@ describe('a node fed by several branches', () => {
     const branches = example.inputs.branches ?? [];
     const node = solveNode(branches);
     if (node.state !== 'solved') throw new Error(node.state);
-    // Within 1 microvolt, the reference's own tolerance: below anything that matters at a jack.
-    expect(Math.abs(node.volts - (example.expected.V as number))).toBeLessThan(1e-6);
+    close(node.volts, example.expected.V as number, {
+      abs: 1e-6,
+      unit: 'V',
+      why: "the reference's own tolerance, 1 uV: below anything that matters at a jack",
+    });
     for (const [key, milliampere] of Object.entries(example.expected)) {
       const index = /^mA_out_of_(\d+)$/.exec(key)?.[1];
       const branch = branches[Number(index)];
       // A zero-ohm branch gives whatever the others take: its current is not (V - V) / 0.
       if (index === undefined || branch === undefined || branch.ohms === 0) continue;
-      expect(Math.abs(branchCurrent(branch, node.volts) * 1000 - milliampere)).toBeLessThan(1e-6);
+      close(branchCurrent(branch, node.volts) * 1000, milliampere, {
+        abs: 1e-6,
+        unit: 'mA',
+        why: "the reference's own tolerance",
+      });
     }
   });
 

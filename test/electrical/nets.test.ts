@@ -7,6 +7,7 @@ import { netlist } from '../../src/electrical/nets.ts';
 import { nodeLaw, nodeVolts } from '../../src/electrical/node-law.ts';
 import { closure, pitchVolts, plain, switchTrigger, volts } from '../../src/modules/facts.ts';
 import { multiple } from '../../src/modules/multiple.ts';
+import { close } from '../close.ts';
 import { input, kindWith, moduleOf, output, patchOf, sink } from '../engine/build.ts';
 
 const source = kindWith(() => [output('out', volts(0, 5))]);
@@ -51,8 +52,11 @@ describe('nets', () => {
     );
     const net = netlist(patch).nets[0];
     if (net === undefined) throw new Error('no net');
-    // The reference's own tolerance, 1 uV.
-    expect(Math.abs(nodeVolts(nodeLaw(net), [5]) - 4.807692)).toBeLessThan(1e-6);
+    close(nodeVolts(nodeLaw(net), [5]), 4.807692, {
+      abs: 1e-6,
+      unit: 'V',
+      why: "the reference's own tolerance, 1 uV",
+    });
   });
 });
 
@@ -84,8 +88,11 @@ describe('the law of a net', () => {
           });
           const got = nodeVolts(nodeLaw(net), values);
           const expected = nodal(net, values);
-          // Elimination over conductances from 1e-5 to 1e6 S keeps some ten digits.
-          expect(Math.abs(got - expected)).toBeLessThan(1e-4);
+          close(got, expected, {
+            abs: 1e-4,
+            unit: 'V',
+            why: 'elimination over conductances from 1e-5 to 1e6 S keeps some ten digits',
+          });
         },
       ),
     );

@@ -3,6 +3,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type BranchSpan, type Extremes, extremes } from '../../src/electrical/tolerance.ts';
+import { close } from '../close.ts';
 import { runs } from '../runs.ts';
 
 /** Up to five branches: 2^10 corners. A branch may be open at one end, as a switch is. */
@@ -63,8 +64,16 @@ describe('the extremes of a node', () => {
           return;
         }
         // Sums of five terms in another order differ in the last bits: 1e-12 of 12 V.
-        expect(Math.abs((got?.low ?? Number.NaN) - all.low)).toBeLessThan(1e-11);
-        expect(Math.abs((got?.high ?? Number.NaN) - all.high)).toBeLessThan(1e-11);
+        close(got?.low, all.low, {
+          abs: 1e-11,
+          unit: 'V',
+          why: 'sums of five terms in another order differ in the last bits: 1e-12 of 12 V',
+        });
+        close(got?.high, all.high, {
+          abs: 1e-11,
+          unit: 'V',
+          why: 'sums of five terms in another order differ in the last bits: 1e-12 of 12 V',
+        });
       }),
       runs(300),
     );
@@ -99,8 +108,8 @@ describe('the extremes of a node', () => {
       { low: 0, high: 0, ...ends(100_000) },
     ]);
     // V = E Rin / (Rin + Rs): 4.75 x 95 / 96.05 and 5.25 x 105 / 105.95, to the microvolt.
-    expect(got?.low).toBeCloseTo(4.698_074, 6);
-    expect(got?.high).toBeCloseTo(5.202_926, 6);
+    close(got?.low, 4.698_074, { abs: 5e-7, unit: 'V', why: 'worked to the microvolt' });
+    close(got?.high, 5.202_926, { abs: 5e-7, unit: 'V', why: 'worked to the microvolt' });
   });
 
   it('of branches that are all open do not exist', () => {

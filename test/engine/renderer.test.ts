@@ -8,6 +8,7 @@ import { BLOCK, Renderer } from '../../src/engine/renderer.ts';
 import { type Definition, define } from '../../src/modules/definition.ts';
 import { closure, pitchVolts, switchTrigger, volts } from '../../src/modules/facts.ts';
 import type { Patch } from '../../src/patch/patch.ts';
+import { close } from '../close.ts';
 import { runs } from '../runs.ts';
 import { input, moduleOf, output, patchOf, sink } from './build.ts';
 
@@ -121,7 +122,7 @@ function render(
 describe('volts on wires', () => {
   it('gives an input its loaded voltage: 5 V behind 1 kohm into 100 kohm is 4.950495 V', () => {
     const patch = patchOf([moduleOf('s', steady), moduleOf('o', sink)], ['s.out -> o.left']);
-    expect(render(patch).left[0]).toBeCloseTo((5 * 100) / 101, 12);
+    close(render(patch).left[0], (5 * 100) / 101, { abs: 5e-13, unit: 'V', why: 'rounding' });
   });
 
   it('lets two joined outputs fight: 5 V against 0 V is 2.487562 V (S-net-04)', () => {
@@ -131,7 +132,11 @@ describe('volts on wires', () => {
       moduleOf('o', sink),
     ];
     const patch = patchOf(modules, ['a.out -> o.left', 'b.out -> o.left']);
-    expect(render(patch).left[0]).toBeCloseTo(2.487562, 6);
+    close(render(patch).left[0], 2.487562, {
+      abs: 5e-7,
+      unit: 'V',
+      why: 'published to the microvolt',
+    });
   });
 
   it('pulls a switch input down when the switch closes, and lets it rise when it opens', () => {
@@ -149,8 +154,12 @@ describe('volts on wires', () => {
       ['s1.out -> p.in', 's2.out -> p.in', 's3.out -> p.in'],
     );
     const [wire] = render(patch, ['p.in']).probed;
-    expect(wire?.[0]).toBeCloseTo(5, 12);
-    expect(wire?.[1]).toBeCloseTo(5 / 10_000 / (1 / 10_000 + 3 / 50), 12);
+    close(wire?.[0], 5, { abs: 5e-13, unit: 'V', why: 'rounding' });
+    close(wire?.[1], 5 / 10_000 / (1 / 10_000 + 3 / 50), {
+      abs: 5e-13,
+      unit: 'V',
+      why: 'rounding',
+    });
   });
 
   it('shows a probed output that no plug is in, and an input at rest', () => {
@@ -217,8 +226,11 @@ describe('long chains', () => {
       return atSeven + one;
     });
     left.forEach((value, n) => {
-      // Rounding of two dozen additions.
-      expect(Math.abs(value - (expected[n] as number))).toBeLessThan(1e-9 * (1 + Math.abs(value)));
+      close(value, expected[n] as number, {
+        abs: 1e-9 * (1 + Math.abs(value)),
+        unit: 'V',
+        why: 'rounding of two dozen additions',
+      });
     });
   });
 

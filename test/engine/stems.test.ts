@@ -8,6 +8,7 @@ import { check } from '../../src/findings/check.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
 import { jackName, type Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
+import { close } from '../close.ts';
 
 function patchOf(modules: readonly string[], cables: readonly string[]): Patch {
   const voices = [
@@ -72,7 +73,11 @@ describe('stems behind what comes last', () => {
     const angle = (0.6 * Math.PI) / 4;
     const [left, right] = sound.stems[0] as readonly Float64Array[];
     const at = 1234;
-    expect((right?.[at] as number) / (left?.[at] as number)).toBeCloseTo(Math.tan(angle), 6);
+    close((right?.[at] as number) / (left?.[at] as number), Math.tan(angle), {
+      abs: 5e-7,
+      unit: '',
+      why: 'rounding of what both sides are a share of',
+    });
   });
 
   it('are the voices, on both sides, where volts move a panner', () => {

@@ -6,8 +6,12 @@ import { describe, expect, it } from 'vitest';
 import { check } from '../../src/findings/check.ts';
 import type { Finding } from '../../src/findings/finding.ts';
 import type { Patch } from '../../src/patch/patch.ts';
+import { close } from '../close.ts';
 import { loudest, RATE, rises, voltsOf } from './hear.ts';
 import { patchFrom, told } from './read.ts';
+import { figure } from './voice.ts';
+
+const ROUNDING = { abs: 5e-10, unit: 'V', why: 'rounding' };
 
 interface Parts {
   readonly drums?: string;
@@ -81,7 +85,7 @@ describe('voltage-into-switch', () => {
     const findings = serious(wrong());
     expect(told(findings)).toEqual(['voltage-into-switch fault shape.trigger']);
     // 5 V x 1 / 11 at rest; high, 5 V from both sides.
-    expect(findings[0]?.figures.lowVolts).toBeCloseTo(5 / 11, 9);
+    close(figure(findings[0], 'lowVolts'), 5 / 11, ROUNDING);
     expect(findings[0]?.message).toContain('fires inverted');
     expectTimes(firings(wrong()), [0, ...STROKES.map((time) => time + 0.05)]);
   });
@@ -112,7 +116,7 @@ describe('voltage-into-switch', () => {
     const weak = hat({ shape: ', trigger: switch', drums: ', level: 1 V' });
     const [finding] = serious(weak);
     expect(finding?.message).toContain('fires once and never again');
-    expect(finding?.figures.highVolts).toBeCloseTo(1.5 / 1.1, 9);
+    close(figure(finding, 'highVolts'), 1.5 / 1.1, ROUNDING);
     expectTimes(firings(weak), [0]);
   });
 });
@@ -145,7 +149,7 @@ describe('switch-into-voltage', () => {
     const [finding] = serious(wrong).filter(({ rule }) => rule === 'switch-into-voltage');
     expect(finding?.message).toContain('fires inverted');
     // 5 V x 100 / 110 when open.
-    expect(finding?.figures.openVolts).toBeCloseTo(500 / 110, 9);
+    close(figure(finding, 'openVolts'), 500 / 110, ROUNDING);
     expectTimes(firings(wrong), [0, ...STROKES.map((time) => time + 0.05)]);
   });
 
@@ -203,7 +207,7 @@ describe('level-too-low and level-marginal', () => {
     const patch = hat({ drums: ', level: 2.8 V' });
     const findings = check(patch, { tolerance: 0.1 });
     expect(told(findings)).toContain('level-too-low caution shape.trigger');
-    expect(findings[0]?.figures.marginVolts).toBeCloseTo((2.52 * 90) / 91.1 - 2.75, 9);
+    close(figure(findings[0], 'marginVolts'), (2.52 * 90) / 91.1 - 2.75, ROUNDING);
   });
 });
 
@@ -279,8 +283,11 @@ describe('loaded-down', () => {
     const patch = many(count);
     const [volts] = voltsOf(patch, 0.6, 'shape.out');
     const top = Math.max(...(volts as Float64Array));
-    // Within 0.1 %: the sample nearest to the peak misses a little of it.
-    expect(top / ((5 * 100) / (100 + count))).toBeCloseTo(1, 3);
+    close(top / ((5 * 100) / (100 + count)), 1, {
+      abs: 0.0005,
+      unit: '',
+      why: 'the sample nearest to the peak misses a little of it',
+    });
     return check(patch).filter(({ rule }) => rule === 'loaded-down');
   };
 
@@ -288,7 +295,7 @@ describe('loaded-down', () => {
     // 12 / 112 = 10.7 %, 11 / 111 = 9.9 %.
     const [finding, ...others] = about(12);
     expect(finding?.jack).toEqual({ module: 'shape', jack: 'out' });
-    expect(finding?.figures.lossShare).toBeCloseTo(12 / 112, 9);
+    close(figure(finding, 'lossShare'), 12 / 112, { abs: 5e-10, unit: '', why: 'rounding' });
     expect(others).toEqual([]);
     expect(about(11)).toEqual([]);
   });
@@ -316,8 +323,12 @@ ${[...way, 'shape.out -> level.control', 'hiss.white -> level.in', 'level.out ->
     const findings = serious(patch);
     expect(told(findings)).toEqual(['outputs-joined fault drums.tom']);
     // S-net-04: 2.48756 V when one of them is on, and 5 V across 2 kohm.
-    expect(findings[0]?.figures.drivenVolts).toBeCloseTo(2.48756218905, 6);
-    expect(findings[0]?.figures.amperes).toBeCloseTo(0.0025, 9);
+    close(figure(findings[0], 'drivenVolts'), 2.48756218905, {
+      abs: 5e-7,
+      unit: 'V',
+      why: "the reference's digits",
+    });
+    close(figure(findings[0], 'amperes'), 0.0025, { abs: 5e-10, unit: 'A', why: 'rounding' });
     expect(firings(patch)).toEqual([]);
   });
 
@@ -393,8 +404,8 @@ cables:
     ]);
     const [volts] = voltsOf(patch, 0.6, 'shape.trigger');
     // (0 V or 5 V, and 4 V) through 1 kohm each, into 100 kohm.
-    expect((volts as Float64Array)[1000]).toBeCloseTo(4 / 2.01, 9);
-    expect((volts as Float64Array)[0.52 * RATE]).toBeCloseTo(9 / 2.01, 9);
+    close((volts as Float64Array)[1000], 4 / 2.01, ROUNDING);
+    close((volts as Float64Array)[0.52 * RATE], 9 / 2.01, ROUNDING);
     expect(told(serious(patch))).toEqual(['outputs-joined fault a11.out']);
   });
 
@@ -409,7 +420,7 @@ cables:
     expect(finding?.rule).toBe('outputs-joined');
     expect(finding?.message).toContain('adapt.switch-out takes the net to ground');
     // 5 V through 1 kohm and 50 ohm.
-    expect(finding?.figures.amperes).toBeCloseTo(5 / 1050, 9);
+    close(figure(finding, 'amperes'), 5 / 1050, { abs: 5e-10, unit: 'A', why: 'rounding' });
   });
 });
 

@@ -15,9 +15,11 @@ import { triggerInput } from '../../src/modules/dsp/trigger-input.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { edgesOf } from '../../src/timing/edges.ts';
 import { between } from '../circuits/cases.ts';
+import { close } from '../close.ts';
 import { drumsOnRack } from '../electrical/measured.ts';
 import { runs } from '../runs.ts';
 import { patchFrom } from './read.ts';
+import { figure } from './voice.ts';
 
 /** Findings about triggers alone: that gates go into the output is not what is tested. */
 function found(patch: Patch): readonly Finding[] {
@@ -37,7 +39,11 @@ describe('a weak clock beside healthy gates', () => {
       jack: { module: 'one', jack: 'trigger' },
       figures: { onVolts: 3.5 },
     });
-    expect(finding?.figures.highVolts).toBeCloseTo((3.3 * 100) / 101, 9);
+    close(figure(finding, 'highVolts'), (3.3 * 100) / 101, {
+      abs: 5e-10,
+      unit: 'V',
+      why: 'rounding',
+    });
     expect(finding?.message).toContain(
       'The rack gives drums.clock a high level of 3.3 V (own.yaml:2).',
     );
@@ -154,9 +160,17 @@ describe('the pulses that an input sees', () => {
         // Where a level lands on a threshold to the last bit, a sample either way is rounding.
         expect(short.length).toBe(seen.length);
         short.forEach((pulse, index) => {
-          expect(Math.abs(pulse.start - (seen[index]?.start ?? 0))).toBeLessThanOrEqual(1);
+          close(pulse.start, seen[index]?.start ?? 0, {
+            abs: 1,
+            unit: 'samples',
+            why: 'where a level lands on a threshold to the last bit, a sample either way is rounding',
+          });
           if (pulse.end < Infinity)
-            expect(Math.abs(pulse.end - (seen[index]?.end ?? 0))).toBeLessThanOrEqual(1);
+            close(pulse.end, seen[index]?.end ?? 0, {
+              abs: 1,
+              unit: 'samples',
+              why: 'where a level lands on a threshold to the last bit, a sample either way is rounding',
+            });
         });
       }),
       runs(60),
@@ -193,6 +207,6 @@ function seenOn(
 it('levels of a measured output are those that the engine plays', () => {
   const patch = drumsOnRack('clock: { high: 3.3 V, low: 0.2 V, resistance: 2.2 kohm }');
   const levels = patchLevels(patch).find(({ inputs }) => inputs[0]?.terminal.module.name === 'one');
-  expect(levels?.high).toBeCloseTo((3.3 * 100) / 102.2, 12);
-  expect(levels?.low).toBeCloseTo((0.2 * 100) / 102.2, 12);
+  close(levels?.high, (3.3 * 100) / 102.2, { abs: 5e-13, unit: 'V', why: 'rounding' });
+  close(levels?.low, (0.2 * 100) / 102.2, { abs: 5e-13, unit: 'V', why: 'rounding' });
 });

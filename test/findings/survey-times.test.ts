@@ -11,6 +11,7 @@ import type { SurveyPoint } from '../../src/findings/survey-point.ts';
 import { untimedOf } from '../../src/findings/survey-times.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { formatValue } from '../../src/patch/units.ts';
+import { close } from '../close.ts';
 import { drumsOnRack, onRack } from '../electrical/measured.ts';
 
 const CLOCK = drumsOnRack('clock: { width: 1.05 ms }', 'shortest: 1 ms');
@@ -55,9 +56,11 @@ describe('the width at an input', () => {
       limit: 0.001,
     });
     // 1.05 ms to a whole sample at 48 kHz.
-    expect(Math.abs((first?.measure === 'width' ? first.time : 0) - 0.00105)).toBeLessThan(
-      0.5 / 48_000,
-    );
+    close(first?.measure === 'width' ? first.time : 0, 0.00105, {
+      abs: 0.5 / 48_000,
+      unit: 's',
+      why: 'a whole sample at 48 kHz',
+    });
     const samples = (seconds: number): number => Math.round(seconds * 48_000);
     let most = 0;
     for (let next = 1; ; next++) {
@@ -65,7 +68,7 @@ describe('the width at an input', () => {
       if (samples(0.00105 * (1 - t)) < samples(0.001 * (1 + t))) break;
       most = next;
     }
-    expect(first?.holds).toBeCloseTo(most / 100, 9);
+    close(first?.holds, most / 100, { abs: 5e-10, unit: '', why: 'rounding' });
     expect(others.every(({ holds }) => (holds ?? 0.5) >= most / 100)).toBe(true);
   });
 
@@ -200,9 +203,17 @@ describe('the lateness at an input', () => {
     };
     let most = 0;
     while (late((most + 1) / 100) < 5) most += 1;
-    expect(point?.holds).toBeCloseTo(most / 100, 9);
-    expect(point?.measure === 'lateness' && point.time * 1000).toBeCloseTo(late(0), 6);
-    expect(checkedUntil(patch, ['slow-rise'])).toBeCloseTo(most / 100, 9);
+    close(point?.holds, most / 100, { abs: 5e-10, unit: '', why: 'rounding' });
+    close(point?.measure === 'lateness' ? point.time * 1000 : undefined, late(0), {
+      abs: 5e-7,
+      unit: 'ms',
+      why: 'a closed form on both sides',
+    });
+    close(checkedUntil(patch, ['slow-rise']), most / 100, {
+      abs: 5e-10,
+      unit: '',
+      why: 'rounding',
+    });
   });
 
   it('is not listed for an edge that is quick however far it is off', () => {
@@ -288,7 +299,7 @@ describe('a blank for a time', () => {
       );
     const [loose] = widthIn('1.05 ms +- 10 %');
     expect(loose).toMatchObject({ holds: 0 });
-    expect(loose?.doubt).toBeCloseTo(0.000105, 12);
+    close(loose?.doubt, 0.000105, { abs: 5e-13, unit: 's', why: 'rounding' });
     expect(loose?.then).toBe(
       pointAt(drumsOnRack('clock: { width: 1.05 ms +- 1 % }', 'shortest: 1 ms'), 'width')?.holds,
     );

@@ -7,6 +7,7 @@ import { check, findingsIn } from '../../src/findings/check.ts';
 import { contextOf } from '../../src/findings/context.ts';
 import { ruleNamed } from '../../src/findings/rules/rules.ts';
 import { applyEdits } from '../../src/patch/edit/edit.ts';
+import { close } from '../close.ts';
 import { editsFor, patchFrom } from './read.ts';
 import { voice, type Wanted } from './voice.ts';
 
@@ -232,7 +233,7 @@ describe('timing and sound', () => {
   it('is a suite of more than 80 patches, with as many right as wrong, about', () => {
     expect(cases.length).toBeGreaterThan(80);
     const right = cases.filter(({ expected }) => expected.length === 0).length;
-    expect(Math.abs(right / cases.length - 0.5)).toBeLessThan(0.15);
+    close(right / cases.length, 0.5, { abs: 0.15, unit: '', why: '"about"' });
   });
 
   it.each(cases.map((one) => [one.name, one] as const))('%s', (_, { text, expected }) => {

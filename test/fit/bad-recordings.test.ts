@@ -6,6 +6,7 @@ import { fitData } from '../../src/cli/reports/fit-report.ts';
 import type { Fit } from '../../src/fit/fit.ts';
 import { type RecordedHits, recordedHits } from '../../src/fit/recording.ts';
 import { hitDistance } from '../bench/hit-distance.mjs';
+import { close } from '../close.ts';
 import { source, uniform } from '../compare/fit-recordings.ts';
 
 const RATE = 8000;
@@ -39,7 +40,11 @@ describe('a bad recording', () => {
     const recording = recordedHits(source(RATE, samples), 'take.wav', bits);
     expect(defectsIn(recording)).toEqual(defects);
     // The hit is found where it is, half a second in or a whole one later: a millisecond is 8 samples.
-    expect(Math.abs((recording.chosen.time % 1) - 0.5)).toBeLessThan(0.002);
+    close(recording.chosen.time % 1, 0.5, {
+      abs: 0.002,
+      unit: 's',
+      why: "the hit's place within its second: a millisecond is 8 samples",
+    });
   });
 
   // The hits are the same samples without the fault, so that by another computation, the bank of filters of the bench,
@@ -76,7 +81,11 @@ describe('a bad recording', () => {
     );
     expect(defectsIn(both)).toEqual(['opposed']);
     const one = recordedHits(source(RATE, hits()), 'take.wav');
-    expect(both.kind.centreHz).toBeCloseTo(one.kind.centreHz, 6);
+    close(both.kind.centreHz, one.kind.centreHz, {
+      abs: 5e-7,
+      unit: 'Hz',
+      why: 'the same sound, its sides added in another order',
+    });
   });
 
   it('that is a loop has one hit chosen and named, and only those like it beside it', () => {
@@ -89,7 +98,7 @@ describe('a bad recording', () => {
     const { found, used, chosen } = recordedHits(source(RATE, loop), 'loop.wav');
     expect(found).toBeGreaterThan(4);
     expect(used).toBeLessThan(found);
-    expect(Math.abs((chosen.time % 1) - 0.5)).toBeLessThan(0.002);
+    close(chosen.time % 1, 0.5, { abs: 0.002, unit: 's', why: 'as above' });
   });
 
   it('of more than a minute is looked at for its first minute, which is told', () => {

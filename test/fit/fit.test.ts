@@ -10,6 +10,7 @@ import { movedBy, movedBy10, readKnobs, usualKnobs } from '../../src/fit/setting
 import type { Concern } from '../../src/fit/settle.ts';
 import { withPaths, withValues } from '../../src/fit/write.ts';
 import type { Patch } from '../../src/patch/patch.ts';
+import { close } from '../close.ts';
 import { rendered, source, spoilt, uniform } from '../compare/fit-recordings.ts';
 import { example, written } from '../compare/written.ts';
 
@@ -119,7 +120,11 @@ describe('a fit to renders with known settings', () => {
     const { made } = await fitted(read, recording, ['kick.fall.decay=10ms..400ms'], {
       stopAfter: 1,
     });
-    expect(Math.abs(made.distanceBefore - once.made.distanceAfter)).toBeLessThan(0.005);
+    close(made.distanceBefore, once.made.distanceAfter, {
+      abs: 0.005,
+      unit: 'dB',
+      why: 'the same patch, in settings of three digits',
+    });
   });
 });
 
@@ -151,7 +156,11 @@ describe('the shape of an envelope', () => {
       'shape.release=500ms',
     ]);
     // Where the first slope ends is told by little: 3 dB, and the second by a tenth.
-    expect(Math.abs(20 * Math.log10((shape.sustain as number) / 0.12))).toBeLessThan(3);
+    close(20 * Math.log10((shape.sustain as number) / 0.12), 0, {
+      abs: 3,
+      unit: 'dB',
+      why: 'where the first slope ends is told by little',
+    });
     expect(share(shape.release as number, 0.5)).toBeLessThan(0.1);
     expect(made.distanceAfter).toBeLessThan(made.distanceBefore / 3);
   });

@@ -19,6 +19,7 @@ import type { HitSound } from '../../src/measure/likeness/band-frames.ts';
 import type { HitDistance } from '../../src/measure/likeness/hit-distance.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { fileText } from '../../src/patch/texts.ts';
+import { close } from '../close.ts';
 import { rendered, source, uniform } from '../compare/fit-recordings.ts';
 import { example, PATCHES, written } from '../compare/written.ts';
 
@@ -65,12 +66,14 @@ describe('what is left of a difference', () => {
   it('is told as the box of bands and time that it is', () => {
     expect(others).toEqual([]);
     expect(found).toMatchObject({ louder: 'recording', nominal: [1000, 4000], partial: null });
-    expect(found?.from).toBeCloseTo(0.02, 9);
-    expect(found?.to).toBeCloseTo(0.15, 9);
-    // The noise of the map has a mean of 0 and 91 cells: 0.2 dB is its standard error.
-    expect(Math.abs((found?.byDb ?? 0) - 20)).toBeLessThan(0.8);
-    // 60 dB in 200 ms, by construction.
-    expect(found?.fall).toBeCloseTo(0.2, 6);
+    close(found?.from, 0.02, { abs: 5e-10, unit: 's', why: 'rounding' });
+    close(found?.to, 0.15, { abs: 5e-10, unit: 's', why: 'rounding' });
+    close(found?.byDb, 20, {
+      abs: 0.8,
+      unit: 'dB',
+      why: 'the noise of the map has 91 cells: 0.2 dB is the standard error of its mean',
+    });
+    close(found?.fall, 0.2, { abs: 5e-7, unit: 's', why: '60 dB in 200 ms, by construction' });
     expect(
       shortfallWords([found as Shortfall], undefined, false)
         .join(' ')
@@ -91,7 +94,7 @@ describe('what is left of a difference', () => {
       (time) => Math.sin(2 * Math.PI * 1500 * time) * 10 ** ((-3 * time) / 0.2),
     );
     const [one] = shortfallsOf(mapWith([13, 16], [0, 20], 20), tone);
-    expect(Math.abs((one?.partial?.hz ?? 0) - 1500)).toBeLessThan(8);
+    close(one?.partial?.hz, 1500, { abs: 8, unit: 'Hz', why: 'a tenth of a semitone' });
   });
 
   it('is nothing where no more differs than chance does', () => {

@@ -15,6 +15,7 @@ import { type RecordedHits, recordedHits } from '../../src/fit/recording.ts';
 import { type Knob, knobText, usualKnobs } from '../../src/fit/settings.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { type PatchTexts, withText } from '../../src/patch/texts.ts';
+import { close } from '../close.ts';
 import { source } from '../compare/fit-recordings.ts';
 import { example, PATCHES } from '../compare/written.ts';
 import { runs } from '../runs.ts';
@@ -129,7 +130,11 @@ async function isHarmless(voice: Voice, factors: readonly number[], stopAfter?: 
   }
   // What the text says is what was told: it is the same patch, so the same number.
   const again = await fitted({ ...asked, written, patch }, TRIES, 1);
-  expect(Math.abs(again.distanceBefore - made.distanceAfter)).toBeLessThan(0.05);
+  close(again.distanceBefore, made.distanceAfter, {
+    abs: 0.05,
+    unit: 'dB',
+    why: 'settings are written to three digits',
+  });
 }
 
 describe('a fit does no harm', () => {

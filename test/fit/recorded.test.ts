@@ -15,6 +15,7 @@ import { likenessOf } from '../../src/measure/likeness/likeness.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { hitDistance } from '../bench/hit-distance.mjs';
 import { hasRecordings, recording } from '../bench/recordings.mjs';
+import { close } from '../close.ts';
 import { source } from '../compare/fit-recordings.ts';
 import { PATCHES, written } from '../compare/written.ts';
 
@@ -83,7 +84,11 @@ describe.runIf(hasRecordings())('a fit to a recorded drum', () => {
         { sampleRate: rate, channels: [after as Float64Array] },
         { sampleRate: rate, channels: [samples] },
       );
-      expect(Math.abs(measured.db - made.distanceAfter)).toBeLessThan(0.05);
+      close(measured.db, made.distanceAfter, {
+        abs: 0.05,
+        unit: 'dB',
+        why: 'settings are written to three digits',
+      });
     },
     60_000,
   );

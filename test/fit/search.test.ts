@@ -4,6 +4,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type Descent, descend } from '../../src/fit/descend.ts';
 import { type BestPlace, climb, polish, type Search, scan } from '../../src/fit/search.ts';
+import { close } from '../close.ts';
 
 async function searched(
   value: (place: readonly number[]) => number,
@@ -54,9 +55,12 @@ describe('the search', () => {
             axes.map(() => ({ low: -4, high: 4 })),
           );
           expect(found.outside).toBe(0);
-          // A distance is a mean of magnitudes, with a sharp foot. 3 % is finer than a dial is set.
           axes.forEach(([foot], axis) => {
-            expect(Math.abs((found.place[axis] as number) - foot)).toBeLessThan(0.03);
+            close(found.place[axis], foot, {
+              abs: 0.03,
+              unit: '',
+              why: 'a distance is a mean of magnitudes, with a sharp foot: 3 % is finer than a dial is set',
+            });
           });
         },
       ),
@@ -73,8 +77,8 @@ describe('the search', () => {
       ],
     );
     // x + y = 1 and x - y = -2.
-    expect(found.place[0]).toBeCloseTo(-0.5, 1);
-    expect(found.place[1]).toBeCloseTo(1.5, 1);
+    close(found.place[0], -0.5, { abs: 0.05, unit: '', why: 'finer than a dial is set' });
+    close(found.place[1], 1.5, { abs: 0.05, unit: '', why: 'finer than a dial is set' });
   });
 
   it('stays at a bound behind which the foot lies', async () => {
@@ -131,9 +135,12 @@ describe('a climb of many coordinates', () => {
       (place) => place.reduce((sum, one, axis) => sum + (one - (foot[axis] as number)) ** 2, 0),
       foot.map(() => 1),
     );
-    // What it gains by at least is 0.005, the square of 0.07.
     found.place.forEach((one, axis) => {
-      expect(Math.abs(one - (foot[axis] as number))).toBeLessThan(0.08);
+      close(one, foot[axis] as number, {
+        abs: 0.08,
+        unit: '',
+        why: 'what it gains by at least is 0.005, the square of 0.07',
+      });
     });
     expect(found.tries).toBeLessThan(300);
     expect(found.axes).toHaveLength(12);
@@ -142,11 +149,11 @@ describe('a climb of many coordinates', () => {
   it('comes down into a bent valley, where a step of one coordinate alone gains little', async () => {
     const valley = ([x = 0, y = 0]: readonly number[]) => 100 * (y - x * x) ** 2 + (1 - x) ** 2;
     const found = await climbed(valley, [-1.2, 1]);
-    expect(valley([-1.2, 1])).toBeCloseTo(24.2, 6);
+    close(valley([-1.2, 1]), 24.2, { abs: 5e-7, unit: '', why: 'rounding' });
     // In the valley itself, not at its end: y - x^2 is next to nothing there.
     expect(found.value).toBeLessThan(6);
     const [x, y] = found.place as [number, number];
-    expect(Math.abs(y - x * x)).toBeLessThan(0.1);
+    close(y, x * x, { abs: 0.1, unit: '', why: 'in the valley itself, not at its end' });
   });
 
   it('stays in its bounds, and leaves what makes no difference', async () => {

@@ -9,6 +9,7 @@ import { type RecordedHits, recordedHits } from '../../src/fit/recording.ts';
 import { usualKnobs } from '../../src/fit/settings.ts';
 import { moveByMeasures } from '../../src/fit/starts.ts';
 import { Tries } from '../../src/fit/tries.ts';
+import { close } from '../close.ts';
 import { source } from '../compare/fit-recordings.ts';
 import { written } from '../compare/written.ts';
 
@@ -76,8 +77,16 @@ describe('the start of a fit', () => {
     ] as const) {
       // A quarter of a semitone, and a fifth of a time, which the search then finds exactly. That both are 3.4 and
       // 1.8 times what they were is in no list of shifts.
-      expect(Math.abs(12 * Math.log2(value(`${name}.at-zero`) / hz))).toBeLessThan(0.25);
-      expect(Math.abs(Math.log(value(`${name}.decay`) / decay))).toBeLessThan(0.2);
+      close(12 * Math.log2(value(`${name}.at-zero`) / hz), 0, {
+        abs: 0.25,
+        unit: 'semitones',
+        why: 'a quarter of one, which the search then finds exactly',
+      });
+      close(Math.log(value(`${name}.decay`) / decay), 0, {
+        abs: 0.2,
+        unit: 'nepers',
+        why: 'a fifth of a time, which the search then finds exactly',
+      });
     }
   });
 });
@@ -103,8 +112,16 @@ describe('a fit of few settings', () => {
     const found = (setting: string): number =>
       made.settings.find(({ knob }) => knob.setting === setting)?.after as number;
     // A tenth of a semitone, and 5 %: what fits of own renders are to reach.
-    expect(Math.abs(12 * Math.log2(found('at-zero') / hz))).toBeLessThan(0.1);
-    expect(Math.abs(Math.log(found('decay') / decay))).toBeLessThan(0.05);
+    close(12 * Math.log2(found('at-zero') / hz), 0, {
+      abs: 0.1,
+      unit: 'semitones',
+      why: 'what fits of own renders are to reach',
+    });
+    close(Math.log(found('decay') / decay), 0, {
+      abs: 0.05,
+      unit: 'nepers',
+      why: '5 %: what fits of own renders are to reach',
+    });
   });
 });
 

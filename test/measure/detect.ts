@@ -2,6 +2,7 @@
 
 import { expect } from 'vitest';
 import { OnsetDetector } from '../../src/measure/hits/onsets.ts';
+import { close } from '../close.ts';
 
 /** Hz. */
 export const RATE = 48_000;
@@ -21,7 +22,7 @@ export function expectOnsets(found: readonly number[], expected: readonly number
   const text = `found ${found.map((t) => t.toFixed(4)).join(' ')}`;
   expect(found.length, text).toBe(expected.length);
   expected.forEach((time, k) => {
-    expect(Math.abs((found[k] as number) - time), text).toBeLessThan(0.001);
+    close(found[k], time, { abs: 0.001, unit: 's', why: `the promise for onsets; ${text}` });
   });
 }
 

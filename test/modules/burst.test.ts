@@ -3,6 +3,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { burst, burstGaps } from '../../src/modules/burst.ts';
+import { close } from '../close.ts';
 import { runs } from '../runs.ts';
 import { gate, play, pulses, starts } from './gates.ts';
 import { solo } from './solo.ts';
@@ -42,8 +43,11 @@ describe('burst', () => {
           expect(found).toHaveLength(count);
           let time = 0;
           for (let k = 0; k < count; k++) {
-            // Half a sample of rounding, and a little for the sums of gaps.
-            expect(Math.abs((found[k] as number) - 5 - time * rate)).toBeLessThan(0.5 + 1e-6);
+            close((found[k] as number) - 5, time * rate, {
+              abs: 0.5 + 1e-6,
+              unit: 'samples',
+              why: 'half a sample of rounding, and a little for the sums of gaps',
+            });
             time += Math.max(0.001, spacing * (1 + spread) ** k);
           }
         },

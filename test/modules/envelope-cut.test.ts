@@ -3,6 +3,7 @@
 
 import { describe, expect, it } from 'vitest';
 import { envelope } from '../../src/modules/envelope.ts';
+import { close } from '../close.ts';
 import { gate, play } from './gates.ts';
 import { solo } from './solo.ts';
 
@@ -91,8 +92,11 @@ describe('cut', () => {
       return Math.hypot(re, im);
     };
     const expected = 1 / Math.sqrt(1 + (2 * Math.PI * 2000 * 0.002) ** 2);
-    // 1 %: the sampled fall against the continuous one, (omega / 2)^2 / 6 = 0.3 % at 2 kHz.
-    expect(Math.abs(strength(out) / strength(jump) / expected - 1)).toBeLessThan(0.01);
+    close(strength(out) / strength(jump), expected, {
+      rel: 0.01,
+      unit: '',
+      why: 'the sampled fall against the continuous one: (omega / 2)^2 / 6 = 0.3 % at 2 kHz',
+    });
     expect(20 * Math.log10(expected)).toBeLessThan(-27.9);
   });
 });

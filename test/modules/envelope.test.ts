@@ -5,13 +5,14 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { charged, chargeTime, envelope } from '../../src/modules/envelope.ts';
 import { switchTrigger, voltageTrigger } from '../../src/modules/facts.ts';
+import { close } from '../close.ts';
 import { reference } from '../reference.ts';
 import { record, solo } from './solo.ts';
 
 /** The references' own tolerance: a closed form, so only its printed digits limit it. */
 const REL = 1e-6;
 function near(actual: number, expected: number, rel = REL): void {
-  expect(Math.abs(actual / expected - 1)).toBeLessThan(rel);
+  close(actual, expected, { rel: rel, unit: '', why: 'digits as printed, or as the caller says' });
 }
 
 describe('charging and discharging (reference: Horowitz & Hill; ngspice)', () => {
@@ -271,7 +272,7 @@ describe('what a trigger does', () => {
       // Closed form from that voltage, a tenth of the attack's time later.
       const tau = settings.attack / Math.log(3);
       const wanted = 7.5 + (left - 7.5) * Math.exp(-48 / rate / tau);
-      expect(Math.abs((out[1548] as number) - wanted)).toBeLessThan(CLOSE);
+      close(out[1548], wanted, { abs: CLOSE, unit: 'V', why: 'as said at CLOSE' });
     }
   });
 
@@ -294,9 +295,11 @@ describe('mode: trigger', () => {
     const circuit = solo(envelope, { settings, sampleRate: rate, facts: { trigger: AT_ONCE } });
     const out = record(circuit, 'out', 2000, gate([0, 5]));
     for (const n of [30, 48, 500, END]) {
-      expect(
-        Math.abs((out[n] as number) - exponential({ ...settings, peak: 5 }, 1, n / rate)),
-      ).toBeLessThan(CLOSE);
+      close(out[n], exponential({ ...settings, peak: 5 }, 1, n / rate), {
+        abs: CLOSE,
+        unit: 'V',
+        why: 'as said at CLOSE',
+      });
     }
     near((out[END + 10] as number) / (out[END] as number), Math.exp(-50 / (0.01 * rate)), 1e-9);
   });

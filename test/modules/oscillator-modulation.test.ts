@@ -5,6 +5,7 @@
 
 import { describe, expect, it } from 'vitest';
 import { oscillator } from '../../src/modules/oscillator.ts';
+import { close } from '../close.ts';
 import { play } from './gates.ts';
 import { solo } from './solo.ts';
 import { component, lines, loudestBetweenHarmonics } from './spectrum.ts';
@@ -62,8 +63,11 @@ describe('exponential FM', () => {
     ] as const) {
       const settings = { 'at-zero': 440, 'exponential-fm-amount': amount };
       const found = sound('sine', settings, () => [0, volts, 0, 0, 0], 24_000);
-      // 1e-6: the phase of a second and less is good to 1e-9 turns or better.
-      expect(Math.abs(frequency(found, hertz) / hertz - 1)).toBeLessThan(1e-6);
+      close(frequency(found, hertz), hertz, {
+        rel: 1e-6,
+        unit: '',
+        why: 'the phase of a second and less is good to 1e-9 turns or better',
+      });
     }
   });
 
@@ -82,7 +86,7 @@ describe('linear FM', () => {
       [-2.5, 150],
     ] as const) {
       const found = sound('sine', { 'at-zero': 300 }, () => [0, 0, volts, 0, 0], 24_000);
-      expect(Math.abs(frequency(found, hertz) / hertz - 1)).toBeLessThan(1e-6);
+      close(frequency(found, hertz), hertz, { rel: 1e-6, unit: '', why: 'as above' });
     }
     const still = sound('sine', { 'at-zero': 300 }, () => [0, 0, -5, 0, 0], 1000);
     expect(new Set(still).size).toBe(1);
@@ -92,9 +96,12 @@ describe('linear FM', () => {
     const circuit = solo(oscillator, { settings: { 'at-zero': 300 }, sampleRate: RATE });
     const { sine: volts } = play(circuit, ['sine'], 8, () => [0, 0, 5, 0, 0]);
     expect(volts.slice(0, LATE + 1)).toEqual([0, 0, 0, 0]);
-    // 1e-9 V: the polynomial's 7e-11 and rounding.
     const next = 5 * Math.sin((2 * Math.PI * 600) / RATE);
-    expect(Math.abs((volts[LATE + 1] as number) - next)).toBeLessThan(1e-9);
+    close(volts[LATE + 1], next, {
+      abs: 1e-9,
+      unit: 'V',
+      why: "the polynomial's 7e-11 and rounding",
+    });
   });
 
   // Sidebands of a sine: Bessel functions J_n of the index, Abramowitz & Stegun 9.1.42 and table
@@ -108,8 +115,11 @@ describe('linear FM', () => {
     for (const [n, bessel] of [0.7651976866, 0.4400505857, 0.1149034849].entries()) {
       for (const side of [-1, 1]) {
         const { amplitude } = component(found, RATE, carrier + side * n * modulator);
-        // 1e-4 of the carrier: the trapezoidal rule's (2 pi f / rate)^2 / 12 = 6e-5 of the index.
-        expect(Math.abs(amplitude / 5 - bessel)).toBeLessThan(1e-4);
+        close(amplitude / 5, bessel, {
+          abs: 1e-4,
+          unit: '',
+          why: "the trapezoidal rule's (2 pi f / rate)^2 / 12 = 6e-5 of the index",
+        });
       }
     }
   });
@@ -123,8 +133,8 @@ describe('sync', () => {
       const { amplitudes, resolution } = lines(found, RATE);
       const loudest = amplitudes.indexOf(Math.max(...amplitudes.slice(20)));
       const harmonic = (loudest * resolution) / master;
-      // Within a bin of a multiple.
-      expect(Math.abs(harmonic - Math.round(harmonic)) * master).toBeLessThan(resolution);
+      const multiple = Math.round(harmonic) * master;
+      close(harmonic * master, multiple, { abs: resolution, unit: 'Hz', why: 'a bin' });
     }
   });
 
@@ -136,7 +146,11 @@ describe('sync', () => {
     // The jump has died away after 32 samples.
     for (let n = 1007 + LATE + 40; n < 1200; n++) {
       const wanted = 5 * Math.sin((2 * Math.PI * 100 * (n - LATE - 1006.75)) / RATE);
-      expect(Math.abs((volts[n] as number) - wanted)).toBeLessThan(1e-6);
+      close(volts[n], wanted, {
+        abs: 1e-6,
+        unit: 'V',
+        why: 'the jump has died away after 32 samples',
+      });
     }
   });
 
@@ -146,11 +160,15 @@ describe('sync', () => {
     const { sine: volts } = play(circuit, ['sine'], 4800, gates);
     const at = (n: number, start: number): number =>
       5 * Math.sin((2 * Math.PI * 100 * (n - LATE - start)) / RATE);
-    expect(Math.abs((volts[1900] as number) - at(1900, 0))).toBeLessThan(1e-6);
+    close(volts[1900], at(1900, 0), { abs: 1e-6, unit: 'V', why: 'the jump has died away' });
     // Where between 1999 and 2000 is a matter of a model: within a sample of it.
     const slope = (2 * Math.PI * 100 * 5) / RATE;
     for (const n of [2100, 3900, 4700])
-      expect(Math.abs((volts[n] as number) - at(n, 1999.5))).toBeLessThan(slope / 2);
+      close(volts[n], at(n, 1999.5), {
+        abs: slope / 2,
+        unit: 'V',
+        why: 'where between 1999 and 2000 is a matter of a model: within a sample of it',
+      });
   });
 });
 
@@ -165,8 +183,11 @@ describe('width by volts', () => {
   ])('set to %f and %f V: high for %f of the period', (width, volts, part) => {
     const found = sound('pulse', { 'at-zero': 100, width }, () => [0, 0, 0, 0, volts], RATE);
     const mean = found.reduce((sum, v) => sum + v, 0) / found.length;
-    // Whole periods, so the mean is exact but for the table's interpolation.
-    expect(Math.abs(mean - 5 * (2 * part - 1))).toBeLessThan(1e-3);
+    close(mean, 5 * (2 * part - 1), {
+      abs: 1e-3,
+      unit: 'V',
+      why: "whole periods, so the mean is exact but for the table's interpolation",
+    });
   });
 
   it('opens and closes the pulse wherever the width passes the phase', () => {

@@ -4,6 +4,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { oscillator, pitchFrequency } from '../../src/modules/oscillator.ts';
+import { close } from '../close.ts';
 import { reference } from '../reference.ts';
 import { record, solo } from './solo.ts';
 import { component, lines, loudestBetweenHarmonics } from './spectrum.ts';
@@ -33,7 +34,11 @@ describe('pitch (ISO 16, equal temperament; one volt an octave)', () => {
   it('S-pitch-01, 04: notes and volts', () => {
     const notes = reference<unknown, Record<string, number>>('pitch', 'S-pitch-01').expected;
     for (const [note, hertz] of Object.entries(notes)) {
-      expect(Math.abs(pitchFrequency(440, 0, Number(note) - 69) / hertz - 1)).toBeLessThan(1e-9);
+      close(pitchFrequency(440, 0, Number(note) - 69), hertz, {
+        rel: 1e-9,
+        unit: '',
+        why: "the reference's digits",
+      });
     }
     const { inputs, expected } = reference<{ f_at_0V: number }, Record<string, number>>(
       'pitch',
@@ -41,7 +46,7 @@ describe('pitch (ISO 16, equal temperament; one volt an octave)', () => {
     );
     for (const [volts, hertz] of Object.entries(expected)) {
       const found = pitchFrequency(inputs.f_at_0V, Number(volts), 0);
-      expect(Math.abs(found / hertz - 1)).toBeLessThan(1e-9);
+      close(found, hertz, { rel: 1e-9, unit: '', why: "the reference's digits" });
     }
   });
 
@@ -49,8 +54,11 @@ describe('pitch (ISO 16, equal temperament; one volt an octave)', () => {
     const { expected } = reference<unknown, Record<string, number>>('pitch', 'S-pitch-06');
     for (const [millivolts, cents] of Object.entries(expected)) {
       const ratio = pitchFrequency(1, Number(millivolts) / 1000, 0);
-      // exp2 is good to 3 units in the last place: 1e-12 cents.
-      expect(Math.abs(1200 * Math.log2(ratio) - cents)).toBeLessThan(1e-9);
+      close(1200 * Math.log2(ratio), cents, {
+        abs: 1e-9,
+        unit: 'cents',
+        why: 'exp2 is good to 3 units in the last place: 1e-12 cents',
+      });
     }
   });
 
@@ -69,7 +77,11 @@ describe('pitch (ISO 16, equal temperament; one volt an octave)', () => {
     const end = component(sound.subarray(at), rate, expected).phase;
     const cycles = (expected * at) / rate;
     const gained = end - start - cycles;
-    expect(Math.abs((gained - Math.round(gained)) / cycles)).toBeLessThan(1e-5);
+    close((gained - Math.round(gained)) / cycles, 0, {
+      abs: 1e-5,
+      unit: '',
+      why: "the reference's tolerance for a rendered sine",
+    });
   });
 
   it('S-pitch-08: a falling drum pitch, in whole cycles since the trigger', () => {
@@ -86,7 +98,11 @@ describe('pitch (ISO 16, equal temperament; one volt an octave)', () => {
       const found = (sine[milliseconds * 48 + LATE] as number) / SWING;
       // Within 1e-5 of a cycle: the trapezoidal rule errs by a twelfth of the change of frequency in
       // a sample, 2e-5 cycles a sample at the steepest.
-      expect(Math.abs(found - Math.sin(2 * Math.PI * cycles))).toBeLessThan(2 * Math.PI * 1e-5);
+      close(found, Math.sin(2 * Math.PI * cycles), {
+        abs: 2 * Math.PI * 1e-5,
+        unit: '',
+        why: '1e-5 of a cycle: the trapezoidal rule errs by a twelfth of the change of frequency in a sample',
+      });
     }
   });
 
@@ -97,7 +113,11 @@ describe('pitch (ISO 16, equal temperament; one volt an octave)', () => {
     sine.forEach((volts, n) => {
       // 7e-11 V: the polynomial's 1.4e-11 at 5 V.
       const wanted = n < LATE ? 0 : 5 * Math.sin((2 * Math.PI * (n - LATE)) / 100);
-      expect(Math.abs(volts - wanted)).toBeLessThan(1e-10);
+      close(volts, wanted, {
+        abs: 1e-10,
+        unit: 'V',
+        why: "7e-11 V: the polynomial's 1.4e-11 at 5 V",
+      });
     });
   });
 });
@@ -120,7 +140,12 @@ describe('harmonics are those of the Fourier series', () => {
         const found = component(sound, rate, Number(n) * hertz).amplitude / SWING;
         // 0.01 dB, the reference's figure for low harmonics; absent ones 100 dB down.
         if (amplitude === 0) expect(found).toBeLessThan(1e-5);
-        else expect(Math.abs(decibels(found / amplitude))).toBeLessThan(0.01);
+        else
+          close(decibels(found / amplitude), 0, {
+            abs: 0.01,
+            unit: 'dB',
+            why: "the reference's figure for low harmonics",
+          });
       }
     }
   });
@@ -139,7 +164,11 @@ describe('harmonics are those of the Fourier series', () => {
         const found = component(sound, rate, n * hertz).amplitude / SWING;
         // 0.5 dB is the aim up to 18 kHz; the low-pass is within 0.01 dB below 13 kHz.
         const limit = n * hertz < 13_000 ? 0.01 : 0.5;
-        expect(Math.abs(decibels(found / amplitude(n)))).toBeLessThan(limit);
+        close(decibels(found / amplitude(n)), 0, {
+          abs: limit,
+          unit: 'dB',
+          why: 'the aim up to 18 kHz; the low-pass is within 0.01 dB below 13 kHz',
+        });
       }
     }
   });
@@ -150,7 +179,11 @@ describe('harmonics are those of the Fourier series', () => {
     const ratio = (n: number) =>
       decibels(component(sound, 48_000, n * 1000).amplitude / SWING / (2 / (Math.PI * n)));
     expect(expected.excess_dB_12).toBeGreaterThan(0.9);
-    expect(Math.abs(ratio(12))).toBeLessThan(0.01);
+    close(ratio(12), 0, {
+      abs: 0.01,
+      unit: 'dB',
+      why: 'the low-pass is within 0.01 dB below 13 kHz',
+    });
   });
 
   it('S-osc-09: nothing where a naive saw of 5 kHz folds', () => {
@@ -171,7 +204,7 @@ describe('harmonics are those of the Fourier series', () => {
     // Under the reference, whose filter is a wall at 24 kHz: this one takes 2.5, 6 and 12 dB
     // off harmonics 21 to 23, which is 0.15 % of the rms. The reference's own tolerance is 0.1 %.
     const ratio = rms / expected.band_limited;
-    expect(Math.abs(ratio - 0.9985)).toBeLessThan(0.001);
+    close(ratio, 0.9985, { abs: 0.001, unit: '', why: "the reference's own tolerance" });
   });
 
   it('S-osc-11: a pulse rings past its level, here more than after a filter of no phase shift', () => {
@@ -190,8 +223,11 @@ describe('harmonics are those of the Fourier series', () => {
     for (const hertz of [100, 4800]) {
       const sound = steady('pulse', hertz, 48_000, 48_000, width);
       const mean = sound.reduce((sum, v) => sum + v, 0) / sound.length / SWING;
-      // Whole periods, so the mean is exact but for the table's interpolation.
-      expect(Math.abs(mean - expected.dc)).toBeLessThan(1e-4);
+      close(mean, expected.dc, {
+        abs: 1e-4,
+        unit: '',
+        why: "whole periods, so the mean is exact but for the table's interpolation",
+      });
     }
   });
 
@@ -205,8 +241,11 @@ describe('harmonics are those of the Fourier series', () => {
         );
         const { phase } = component(sound, 48_000, hertz);
         const wanted = (-LATE * hertz) / 48_000;
-        // A minimum-phase low-pass bends the phase by under a hundredth of a turn at 3 kHz.
-        expect(Math.abs(phase - wanted)).toBeLessThan(0.01);
+        close(phase, wanted, {
+          abs: 0.01,
+          unit: 'turns',
+          why: 'a minimum-phase low-pass bends the phase by under a hundredth of a turn at 3 kHz',
+        });
       }
     }
   });
@@ -290,10 +329,18 @@ describe('whatever its settings', () => {
     const still = WAVES.map((wave) => circuit[wave] as number);
     const [sine, triangle, saw, pulse] = still as [number, number, number, number];
     // All four show one phase: the naive waves' own relations.
-    expect(Math.abs(sine - 5 * Math.sin((Math.PI * triangle) / 10))).toBeLessThan(1e-9);
+    close(sine, 5 * Math.sin((Math.PI * triangle) / 10), {
+      abs: 1e-9,
+      unit: 'V',
+      why: 'rounding of one phase, shown by all four',
+    });
     expect(saw * sine).toBeGreaterThanOrEqual(0);
     const folded = 2 * Math.abs(saw) <= 5 ? 2 * saw : Math.sign(saw) * (10 - 2 * Math.abs(saw));
-    expect(Math.abs(folded - triangle)).toBeLessThan(1e-9);
+    close(folded, triangle, {
+      abs: 1e-9,
+      unit: 'V',
+      why: 'rounding of one phase, shown by all four',
+    });
     expect(pulse).toBe(saw >= 0 ? 5 : -5);
   });
 

@@ -2,6 +2,7 @@
 
 import { describe, expect, it } from 'vitest';
 import { random } from '../../src/modules/random.ts';
+import { close } from '../close.ts';
 import { reference } from '../reference.ts';
 import { gate, play } from './gates.ts';
 import { type Solo, solo } from './solo.ts';
@@ -29,15 +30,39 @@ describe('stepped', () => {
     const mean = (of: (v: number) => number) => volts.reduce((sum, v) => sum + of(v), 0) / inputs.N;
     const variance = mean((v) => v * v);
     // Five standard deviations of each on 48000 values: the reference's own tolerances.
-    expect(Math.abs(variance / expected.variance - 1)).toBeLessThan(0.0204);
-    expect(Math.abs(mean(Math.abs) / expected.mean_abs - 1)).toBeLessThan(0.0132);
+    close(variance, expected.variance, {
+      rel: 0.0204,
+      unit: '',
+      why: "five standard deviations of 48,000 values: the reference's own tolerance",
+    });
+    close(mean(Math.abs), expected.mean_abs, {
+      rel: 0.0132,
+      unit: '',
+      why: "five standard deviations of 48,000 values: the reference's own tolerance",
+    });
     const kurtosis = mean((v) => v * v * v * v) / (variance * variance);
-    expect(Math.abs(kurtosis - expected.kurtosis)).toBeLessThan(0.0262);
+    close(kurtosis, expected.kurtosis, {
+      abs: 0.0262,
+      unit: '',
+      why: "five standard deviations of 48,000 values: the reference's own tolerance",
+    });
     // The mean's standard deviation is 0.577 / sqrt(N); five of them.
-    expect(Math.abs(mean((v) => v))).toBeLessThan((5 * 0.57735) / Math.sqrt(inputs.N));
+    close(
+      mean((v) => v),
+      0,
+      {
+        abs: (5 * 0.57735) / Math.sqrt(inputs.N),
+        unit: '',
+        why: 'five standard deviations: 0.577 / sqrt(N) each',
+      },
+    );
     // Neighbours are independent: their product's is 1/3 / sqrt(N).
     const products = volts.slice(1).reduce((sum, v, k) => sum + v * (volts[k] as number), 0);
-    expect(Math.abs(products / inputs.N)).toBeLessThan(5 / 3 / Math.sqrt(inputs.N));
+    close(products / inputs.N, 0, {
+      abs: 5 / 3 / Math.sqrt(inputs.N),
+      unit: '',
+      why: 'five standard deviations of a product of neighbours: 1/3 / sqrt(N) each',
+    });
   });
 
   it('scales to the range', () => {
@@ -74,8 +99,11 @@ describe('smooth', () => {
       () => [],
     );
     for (let n = 199; n < 4000; n += 200) {
-      // The last sample before a step is one 200th short of it: 3 x^2 there is 7.5e-5 of the way.
-      expect(Math.abs((smooth[n] as number) - (stepped[n] as number))).toBeLessThan(2e-4);
+      close(smooth[n], stepped[n] as number, {
+        abs: 2e-4,
+        unit: 'V',
+        why: 'the last sample before a step is one 200th short of it: 3 x^2 there is 7.5e-5 of the way',
+      });
       if (n + 1 < 4000) expect(smooth[n + 1]).toBe(stepped[n]);
     }
   });
@@ -96,7 +124,7 @@ describe('smooth', () => {
     expect(smooth[799]).not.toBe(to);
     expect(smooth.slice(800).every((v) => v === to)).toBe(true);
     // Halfway in time is halfway in volts, by the curve's symmetry; 1e-12 V is rounding.
-    expect(Math.abs((smooth[600] as number) - (from + to) / 2)).toBeLessThan(1e-12);
+    close(smooth[600], (from + to) / 2, { abs: 1e-12, unit: 'V', why: 'rounding' });
     // Level at both ends: slope 6 x (1 - x), so within 3 x^2 of a small part x of the way.
     const way = (sample: number): number => ((smooth[sample] as number) - from) / (to - from);
     expect(way(404)).toBeGreaterThan(0);

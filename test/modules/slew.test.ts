@@ -4,6 +4,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { exponentialShare, slew } from '../../src/modules/slew.ts';
+import { close } from '../close.ts';
 import { reference } from '../reference.ts';
 import { record, solo } from './solo.ts';
 
@@ -37,9 +38,12 @@ describe('exponential', () => {
     const { expected } = reference<unknown, Record<string, number>>('envelope', 'S-rc-01');
     const tau = 960; // samples
     const out = steady(1, (5 * tau) / RATE, 0, 'exponential', 5 * tau + 1);
-    // 1e-6: the reference's own tolerance, its printed digits.
     for (const [n, part] of Object.entries(expected))
-      expect(Math.abs((out[Number(n) * tau] as number) - part)).toBeLessThan(1e-6);
+      close(out[Number(n) * tau], part, {
+        abs: 1e-6,
+        unit: 'V',
+        why: "the reference's own tolerance, its printed digits",
+      });
   });
 
   it('S-rc-13: has the coefficient of a sampled exponential', () => {
@@ -49,7 +53,7 @@ describe('exponential', () => {
     );
     // The reference's tolerance: 1e-9 of the value.
     const a = 1 - exponentialShare(5 * inputs.tau * inputs.fs);
-    expect(Math.abs(a / expected.a - 1)).toBeLessThan(1e-9);
+    close(a, expected.a, { rel: 1e-9, unit: '', why: "the reference's own tolerance" });
   });
 });
 
@@ -70,7 +74,7 @@ describe('linear', () => {
       [600 + 768, 1],
       [2399, 1],
     ] as const)
-      expect(Math.abs((out[n] as number) - volts)).toBeLessThan(1e-9);
+      close(out[n], volts, { abs: 1e-9, unit: 'V', why: 'rounding of some thousand steps' });
   });
 });
 

@@ -4,6 +4,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { cycleLength, stepSequencer } from '../../src/modules/step-sequencer.ts';
+import { close } from '../close.ts';
 import { reference } from '../reference.ts';
 import { runs } from '../runs.ts';
 import { gate, play, pulses } from './gates.ts';
@@ -148,8 +149,11 @@ describe('step sequencer', () => {
     const { a } = run({ clocks: every(4), rows: { a: row } }, 4000);
     every(4).forEach((time, k) => {
       const hertz = 440 * 2 ** (-33 / 12 + (a[time + LATE] as number));
-      // The reference's tolerance: 1e-9 of the value.
-      expect(Math.abs(hertz / (expected[String(notes[k])] as number) - 1)).toBeLessThan(1e-9);
+      close(hertz, expected[String(notes[k])] as number, {
+        rel: 1e-9,
+        unit: '',
+        why: "the reference's own tolerance",
+      });
     });
   });
 

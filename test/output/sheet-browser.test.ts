@@ -10,6 +10,7 @@ import { sheetOf } from '../../src/output/sheet/sheet.ts';
 import { sheetPage } from '../../src/output/sheet/sheet-page.ts';
 import { expectAccessible } from '../accessibility.ts';
 import { scratch } from '../cli/run.ts';
+import { close } from '../close.ts';
 import { browsing } from '../page/browser.ts';
 import { example, HOSTILE, hostilePatch } from './sheet-patches.ts';
 
@@ -78,7 +79,11 @@ describe('a sheet in Chromium', () => {
       })`,
     );
     // A bar of four quarters at 104 bpm; the clip is whole samples, so within one of 48 kHz.
-    expect(Math.abs(seconds - (4 * 60) / 104)).toBeLessThan(1 / 48_000);
+    close(seconds, (4 * 60) / 104, {
+      abs: 1 / 48_000,
+      unit: 's',
+      why: 'the clip is whole samples, so within one of 48 kHz',
+    });
     const broken = await inPage<number>(
       page,
       '[...document.images].filter((image) => !image.complete || image.naturalWidth === 0).length',
@@ -144,8 +149,8 @@ describe('a sheet in Chromium', () => {
     const boxes = [...pdf.matchAll(/\/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]/g)];
     expect(boxes.length).toBeGreaterThan(1);
     for (const [, w, h] of boxes) {
-      expect(Math.abs(Number(w) - width)).toBeLessThan(1);
-      expect(Math.abs(Number(h) - height)).toBeLessThan(1);
+      close(Number(w), width, { abs: 1, unit: 'pt', why: 'sizes in whole points' });
+      close(Number(h), height, { abs: 1, unit: 'pt', why: 'sizes in whole points' });
     }
     // The margins are 12 mm and 13 mm; a CSS pixel is 1/96 inch.
     const inside = {

@@ -30,6 +30,7 @@ import { readPatch } from '../../src/patch/read.ts';
 import { formatRow } from '../../src/patch/score/row.ts';
 import { isScoreSpec, parseSetting } from '../../src/patch/settings.ts';
 import { formatBriefly, type PlainSpec, unitsOf } from '../../src/patch/units.ts';
+import { close } from '../close.ts';
 import { KNOCK } from '../knock.ts';
 import { runs } from '../runs.ts';
 import { fromMarkdown, fromPage } from './handout.ts';
@@ -264,7 +265,11 @@ describe('what is worked out', () => {
           expect(digitsIn(text), text).toBeLessThanOrEqual(DIGITS);
           const wide = { ...spec, min: -1e10, max: 1e10 };
           const again = readBack(text, wide) as number;
-          expect(Math.abs(again - whole)).toBeLessThanOrEqual(NEAR * Math.abs(whole));
+          close(again, whole, {
+            abs: NEAR * Math.abs(whole) + Number.MIN_VALUE,
+            unit: '',
+            why: 'half a unit of the fourth digit',
+          });
         },
       ),
       runs(1000),
@@ -286,9 +291,11 @@ describe('what is worked out', () => {
         expect(digitsIn(inVolts(value))).toBeLessThanOrEqual(DIGITS);
         // Millivolts where four digits would tell less.
         const again = Number(inVolts(value).replace(' V', ''));
-        expect(Math.abs(again - value)).toBeLessThanOrEqual(
-          Math.max(0.0005 * (1 + 1e-9), NEAR * Math.abs(value)),
-        );
+        close(again, value, {
+          abs: Math.max(0.0005 * (1 + 1e-9), NEAR * Math.abs(value)),
+          unit: 'V',
+          why: 'half a millivolt, or half a unit of the fourth digit',
+        });
       }),
       runs(300),
     );
@@ -323,9 +330,11 @@ describe('what is worked out', () => {
         for (const place of places) {
           expect(digitsIn(place ?? ''), place).toBeLessThanOrEqual(DIGITS);
           const again = readBack(place ?? '', spec) as number;
-          expect(Math.abs(again - spec.fallback)).toBeLessThanOrEqual(
-            NEAR * Math.abs(spec.fallback),
-          );
+          close(again, spec.fallback, {
+            abs: NEAR * Math.abs(spec.fallback) + Number.MIN_VALUE,
+            unit: '',
+            why: 'half a unit of the fourth digit',
+          });
         }
       }
     },

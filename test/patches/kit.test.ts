@@ -5,6 +5,7 @@ import { render } from '../../src/engine/render.ts';
 import { stemsOf } from '../../src/engine/stems.ts';
 import { LoudnessMeter } from '../../src/measure/loudness/loudness.ts';
 import type { Patch } from '../../src/patch/patch.ts';
+import { close } from '../close.ts';
 import { patchFrom, SHIPPED, shipped } from '../findings/read.ts';
 import { db, peakOf, played } from './listen.ts';
 
@@ -42,14 +43,18 @@ describe('the kit of eight', () => {
 
   it('stands on both sides, alike in level and not in sound', () => {
     // With the beat in the middle neither side should pull: 2 dB is what one hears as a lean.
-    expect(Math.abs(10 * Math.log10(power(left) / power(right)))).toBeLessThan(2);
+    close(10 * Math.log10(power(left) / power(right)), 0, {
+      abs: 2,
+      unit: 'dB',
+      why: 'what one hears as a lean',
+    });
     const difference = left.map((value, n) => value - (right[n] as number));
     expect(power(difference)).toBeGreaterThan(0.01 * power(left));
   });
 
   it('plays four bars, no two alike', () => {
     // 94 bpm: 16 quarters of 60/94 s.
-    expect(left.length / 48_000).toBeCloseTo((16 * 60) / 94, 3);
+    close(left.length / 48_000, (16 * 60) / 94, { abs: 0.0005, unit: 's', why: 'whole samples' });
     const quarter = Math.floor(left.length / 4);
     const bars = [0, 1, 2, 3].map((bar) => left.subarray(bar * quarter, (bar + 1) * quarter));
     for (let a = 0; a < 4; a++)

@@ -1,6 +1,7 @@
 // Drums and sticks are tuned to the modes of their instruments; the ratios are computed again here.
 
-import { describe, expect, it } from 'vitest';
+import { describe, it } from 'vitest';
+import { close } from '../close.ts';
 import { patchFrom } from '../findings/read.ts';
 import { withPart } from './listen.ts';
 
@@ -48,8 +49,10 @@ describe('the zeros of Bessel functions', () => {
     [2, 4.5, 6, 5.13562],
     [0, 5, 6, 5.52008],
   ])('J%i between %d and %d is 0 at %d', (order, low, high, published) => {
-    expect(Math.abs(zero((x) => bessel(order, x), low, high) - published)).toBeLessThanOrEqual(
-      5.1e-6,
+    close(
+      zero((x) => bessel(order, x), low, high),
+      published,
+      { abs: 5.1e-6, unit: '', why: 'published to five decimals' },
     );
   });
 
@@ -67,7 +70,11 @@ describe('the zeros of Bessel functions', () => {
     ['membrane-snare', ['skin-1', 'skin-2']],
   ])('tune %s', (part, names) => {
     ratios(tuning(part, ...names)).forEach((ratio, mode) => {
-      expect(Math.abs(ratio / (membrane[mode] as number) - 1)).toBeLessThan(0.002);
+      close(ratio, membrane[mode] as number, {
+        rel: 0.002,
+        unit: '',
+        why: 'frequencies in the files are rounded, as above',
+      });
     });
   });
 
@@ -79,12 +86,16 @@ describe('the zeros of Bessel functions', () => {
         modules.find((one) => one.name === `voice.${name}`)?.settings['at-zero'] as number;
       return at(high) / at(low);
     };
-    expect(Math.abs(ratio(kick, 'head-1', 'head-2') / (membrane[1] as number) - 1)).toBeLessThan(
-      0.002,
-    );
-    expect(Math.abs(ratio(snare, 'skin-1', 'skin-2') / (membrane[3] as number) - 1)).toBeLessThan(
-      0.002,
-    );
+    close(ratio(kick, 'head-1', 'head-2'), membrane[1] as number, {
+      rel: 0.002,
+      unit: '',
+      why: 'frequencies in the files are rounded, as above',
+    });
+    close(ratio(snare, 'skin-1', 'skin-2'), membrane[3] as number, {
+      rel: 0.002,
+      unit: '',
+      why: 'frequencies in the files are rounded, as above',
+    });
   });
 });
 
@@ -97,15 +108,14 @@ describe('the modes of a bar with free ends', () => {
   it('lie at 4.73004, 7.85320 and 10.99561', () => {
     // To five decimals (values from memory).
     [4.73004, 7.8532, 10.99561].forEach((published, k) => {
-      expect(Math.abs((roots[k] as number) - published)).toBeLessThan(6e-6);
+      close(roots[k], published, { abs: 6e-6, unit: '', why: 'published to five decimals' });
     });
   });
 
   it('tune the stick of rim', () => {
     const bar = ratios(roots.map((root) => root ** 2));
     ratios(tuning('rim', 'stick-1', 'stick-2', 'stick-3')).forEach((ratio, mode) => {
-      // Rounded to 1 Hz of 640.
-      expect(Math.abs(ratio / (bar[mode] as number) - 1)).toBeLessThan(0.0016);
+      close(ratio, bar[mode] as number, { rel: 0.0016, unit: '', why: 'rounded to 1 Hz of 640' });
     });
   });
 });

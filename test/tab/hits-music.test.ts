@@ -5,6 +5,7 @@ import { restsOf } from '../../src/tab/grid-steps.ts';
 import { type HeardHit, withoutDrags } from '../../src/tab/heard-hits.ts';
 import { hitsMusic } from '../../src/tab/hits-music.ts';
 import { transcribe } from '../../src/tab/transcribe.ts';
+import { close } from '../close.ts';
 import { gaussian } from '../measure/pulses/synthetic.ts';
 
 /** s of scatter by turns, as of a steady hand. */
@@ -55,7 +56,11 @@ describe('the hits of a recording', () => {
     );
     const [pattern] = signs(hits(swung, 90), 90).tab.patterns;
     expect(pattern?.stepsPerQuarter).toBe(4);
-    expect(Math.abs((pattern?.share ?? 0) - 0.62)).toBeLessThan(0.015);
+    close(pattern?.share, 0.62, {
+      abs: 0.015,
+      unit: '',
+      why: 'a millisecond or two of scatter in a pair of 0.67 s',
+    });
   });
 
   describe('of one that begins', () => {
@@ -90,8 +95,12 @@ describe('the hits of a recording', () => {
     expect(tab.misfits).toHaveLength(1);
     // The twelfth eighth: on the second half of beat 2 of the second bar, 42 ms and its scatter late.
     expect(tab.misfits[0]).toMatchObject({ line: 'hit', bar: 2 });
-    expect(tab.misfits[0]?.beat).toBeCloseTo(2.57, 1);
-    expect(tab.misfits[0]?.late).toBeCloseTo(0.045, 2);
+    close(tab.misfits[0]?.beat, 2.57, {
+      abs: 0.05,
+      unit: 'beats',
+      why: '42 ms late, and its scatter',
+    });
+    close(tab.misfits[0]?.late, 0.045, { abs: 0.005, unit: 's', why: 'its scatter' });
   });
 
   /** A line of four bars, played by a hand, each stroke off by a Gaussian; `f` has a grace stroke before it. */
@@ -178,8 +187,11 @@ describe('the hits of a recording', () => {
           const found = tabOf(played(line, { bpm, share, perQuarter, scatter: 0.002 }), bpm);
           expect(found).toMatchObject({ stepsPerQuarter: perQuarter, misfits: [] });
           expect(found.bars).toEqual([line.replaceAll(' ', '')]);
-          // Half a percent, and 2 ms over root 16 of the pair, which is 167 ms at the fastest.
-          expect(Math.abs(found.share - share)).toBeLessThan(0.005 + 0.0015 * (bpm / 60));
+          close(found.share, share, {
+            abs: 0.005 + 0.0015 * (bpm / 60),
+            unit: '',
+            why: 'half a percent, and 2 ms over root 16 of the pair, which is 167 ms at the fastest',
+          });
         }
   });
 
@@ -204,7 +216,11 @@ describe('the hits of a recording', () => {
           expect(found.bars).toEqual([line.replaceAll(' ', '')]);
           expect(found).toMatchObject({ stepsPerQuarter: 4, share: 0.5, misfits: [] });
           // The middle of some that differ by a millisecond.
-          expect(Math.abs((found.flam ?? 0) - flam)).toBeLessThan(0.003);
+          close(found.flam, flam, {
+            abs: 0.003,
+            unit: 's',
+            why: 'the middle of some that differ by a millisecond',
+          });
         }
   });
 
@@ -234,7 +250,11 @@ describe('the hits of a recording', () => {
           const { tab, bars, misfits } = tabOf(heard, bpm);
           expect(bars).toEqual([line.replaceAll(' ', '').replace(/[dr]/g, 'f')]);
           expect(misfits).toEqual([]);
-          expect(Math.abs((tab.flam ?? 0) - flam)).toBeLessThan(0.003);
+          close(tab.flam, flam, {
+            abs: 0.003,
+            unit: 's',
+            why: 'the middle of some that differ by a millisecond',
+          });
           const left = [...line].reduce((sum, sign) => sum + Math.max(0, 'fdr'.indexOf(sign)), 0);
           const [remark] = hitsMusic(heard, bpm).remarks;
           expect(remark?.match(/bar|more/g)?.length).toBe(Math.min(13, 4 * left));
@@ -344,7 +364,7 @@ describe('the hits of a recording', () => {
     );
     const { bars, flam, misfits } = tabOf(heard, 100);
     expect(bars).toEqual(['f-x-x-x-x-x-x-xx']);
-    expect(flam).toBeCloseTo(0.008, 4);
+    close(flam, 0.008, { abs: 5e-5, unit: 's', why: 'rounding of sums of times' });
     expect(misfits).toEqual([]);
   });
 

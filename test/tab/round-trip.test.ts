@@ -13,6 +13,7 @@ import { readMidi } from '../../src/tab/midi-reader.ts';
 import { type TabLine, transcribe } from '../../src/tab/transcribe.ts';
 import { rhythmSettings } from '../../src/timing/rhythm.ts';
 import { songSeconds } from '../../src/timing/song.ts';
+import { close } from '../close.ts';
 import { type Heard, played } from './played.ts';
 
 const FOLDER = fileURLToPath(new URL('../../patches/', import.meta.url));
@@ -88,8 +89,8 @@ function expectBack(patch: Patch): void {
   const plain = (heard: readonly Heard[]) => heard.map(({ time: _, ...rest }) => rest);
   expect(plain(after)).toEqual(plain(before));
   for (const [index, { time }] of before.entries())
-    expect(Math.abs((after[index]?.time ?? Number.NaN) - time)).toBeLessThan(TICK);
-  expect(Math.abs(lengthOf(again) - seconds)).toBeLessThan(TICK);
+    close(after[index]?.time, time, { abs: TICK, unit: 's', why: 'a tick' });
+  close(lengthOf(again), seconds, { abs: TICK, unit: 's', why: 'a tick' });
 }
 
 describe('a MIDI file', () => {

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { Chance } from '../../src/modules/dsp/random.ts';
+import { close } from '../close.ts';
 import { allStrokes, pattern, settings } from './build.ts';
 
 const DRAWS = 20_000;
@@ -16,7 +17,11 @@ describe('draws', () => {
     expect(draws.every((x) => x >= 0 && x < 1)).toBe(true);
     // Uniform: mean 1/2, variance 1/12 (Abramowitz & Stegun 26.1.34, from memory). 5 sd of the mean.
     const mean = draws.reduce((sum, x) => sum + x, 0) / DRAWS;
-    expect(Math.abs(mean - 0.5)).toBeLessThan(5 * Math.sqrt(1 / 12 / DRAWS));
+    close(mean, 0.5, {
+      abs: 5 * Math.sqrt(1 / 12 / DRAWS),
+      unit: '',
+      why: 'five standard deviations of the mean',
+    });
     // Chi-square over 20 cells, 19 degrees of freedom: mean 19, sd sqrt(38); 5 sd above the mean.
     const cells = new Array<number>(20).fill(0);
     for (const x of draws) cells[Math.floor(20 * x)]! += 1;
@@ -32,7 +37,7 @@ describe('draws', () => {
       const n = DRAWS - lag;
       let sum = 0;
       for (let i = 0; i < n; i++) sum += 12 * (draws[i]! - 0.5) * (draws[i + lag]! - 0.5);
-      expect(Math.abs(sum / n)).toBeLessThan(5 / Math.sqrt(n));
+      close(sum / n, 0, { abs: 5 / Math.sqrt(n), unit: '', why: 'five standard deviations' });
     },
   );
 
@@ -43,7 +48,11 @@ describe('draws', () => {
   ])('of another %s are others', (_, seed, module, channel) => {
     const others = drawsOf(seed, module, channel);
     const same = draws.reduce((sum, x, i) => sum + 12 * (x - 0.5) * (others[i]! - 0.5), 0);
-    expect(Math.abs(same / DRAWS)).toBeLessThan(5 / Math.sqrt(DRAWS));
+    close(same / DRAWS, 0, {
+      abs: 5 / Math.sqrt(DRAWS),
+      unit: '',
+      why: 'five standard deviations',
+    });
   });
 
   it('depend on the step alone, not on which were asked for before', () => {
@@ -58,10 +67,11 @@ describe('chance', () => {
 
   it('plays the share of strokes that it says', () => {
     const strokes = 100 / 0.125;
-    // Binomial, 5 sd.
-    expect(Math.abs(played('?', 0.7).length - 0.7 * strokes)).toBeLessThan(
-      5 * Math.sqrt(0.7 * 0.3 * strokes),
-    );
+    close(played('?', 0.7).length, 0.7 * strokes, {
+      abs: 5 * Math.sqrt(0.7 * 0.3 * strokes),
+      unit: 'strokes',
+      why: 'binomial: five standard deviations',
+    });
     expect(played('?', 0)).toEqual([]);
     expect(played('?', 1)).toHaveLength(strokes);
   });

@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { barTimes, secondsOfBars, songSeconds } from '../../src/timing/song.ts';
+import { close } from '../close.ts';
 import { runs } from '../runs.ts';
 import { allEdges, pattern, rises, settings } from './build.ts';
 
@@ -86,7 +87,8 @@ describe('the song', () => {
               !all.slice(0, i).some((e) => e.output === 0 && e.bar === edge.bar),
           );
           expect(starts.length).toBeGreaterThan(0);
-          for (const edge of starts) expect(edge.time).toBeCloseTo(bar(edge.bar), 10);
+          for (const edge of starts)
+            close(edge.time, bar(edge.bar), { abs: 5e-11, unit: 's', why: 'rounding' });
         },
       ),
       runs(50),
@@ -188,7 +190,11 @@ describe('the clock', () => {
   ])('pulses last %s', (_, count, seconds) => {
     const song = settings([pattern(['x---'])], { clock: { count, per: 'quarter' } });
     const [rise, fall] = allEdges(song, { until: 0.5 }).filter(({ output }) => output === CLOCK);
-    expect((fall?.time ?? 0) - (rise?.time ?? 0)).toBeCloseTo(seconds, 12);
+    close((fall?.time ?? 0) - (rise?.time ?? 0), seconds, {
+      abs: 5e-13,
+      unit: 's',
+      why: 'rounding',
+    });
   });
 
   it('that is too fast for the sample rate still goes up and down', () => {

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Line } from '../../src/modules/score.ts';
+import { close } from '../close.ts';
 import { reference } from '../reference.ts';
 import { allEdges, allStrokes, pattern, rises, settings, tab } from './build.ts';
 
@@ -35,7 +36,11 @@ describe('strokes', () => {
     expect(found).toHaveLength(press_times_s.length);
     found.forEach((time, i) => {
       // The chain's delay is the same for each stroke; 1e-7 s is the entry's own tolerance.
-      expect(Math.abs(time + press_s - (press_times_s[i] as number))).toBeLessThan(1e-7);
+      close(time + press_s, press_times_s[i] as number, {
+        abs: 1e-7,
+        unit: 's',
+        why: "the entry's own tolerance",
+      });
     });
   });
 

@@ -26,13 +26,17 @@ describe('taps', () => {
     // Times 0, 0.5, 1.1: slope 0.55 by sum((k - 1) t) / 2; residuals 1/60, -1/30, 1/60; their
     // root mean square is sqrt((1 + 4 + 1) / 3) / 60.
     const found = tempoOfTaps([0, 0.5, 1.1]);
-    expect(found?.tempo).toBeCloseTo(60 / 0.55, 9);
-    expect(found?.spread).toBeCloseTo(Math.SQRT2 / 60, 9);
+    close(found?.tempo, 60 / 0.55, { abs: 5e-10, unit: 'bpm', why: 'rounding' });
+    close(found?.spread, Math.SQRT2 / 60, { abs: 5e-10, unit: 's', why: 'rounding' });
     expect(found?.taps).toBe(3);
   });
 
   it('that leave a beat out keep the tempo', () => {
-    expect(tempoOfTaps([0, 0.5, 1, 2, 2.5])?.tempo).toBeCloseTo(120, 9);
+    close(tempoOfTaps([0, 0.5, 1, 2, 2.5])?.tempo, 120, {
+      abs: 5e-10,
+      unit: 'bpm',
+      why: 'rounding',
+    });
   });
 
   it('too few, or all at once, give none', () => {

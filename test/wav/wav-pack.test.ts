@@ -3,6 +3,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type Depth, Packer, SAMPLE_BYTES } from '../../src/wav/wav-pack.ts';
+import { close } from '../close.ts';
 import { reference } from '../reference.ts';
 import { codesOf, viewOf } from '../riff.ts';
 import { runs } from '../runs.ts';
@@ -45,7 +46,11 @@ describe('whole-number codes', () => {
     const { bytes, clipped } = pack([Float64Array.of(32767 / 32768, -1, 1)], '16', false);
     expect(codesOf(bytes, 16)).toEqual([32767, -32768, 32767]);
     const toFloat = expected<Record<string, number>>('S-pcm-06');
-    expect(Math.abs(32767 / 32768 - (toFloat['32767'] as number))).toBeLessThan(1e-9);
+    close(32767 / 32768, toFloat['32767'] as number, {
+      abs: 1e-9,
+      unit: '',
+      why: "the reference's digits",
+    });
     expect(toFloat['-32768']).toBe(-1);
     // Full scale itself is not beyond full scale.
     expect(clipped).toBe(0);
@@ -96,7 +101,11 @@ describe('any finite sample', () => {
         const { bytes, clipped } = pack([Float64Array.from(values)], `${bits}`);
         const top = 2 ** (bits - 1);
         codesOf(bytes, bits).forEach((code, i) => {
-          expect(Math.abs(code - limited(values[i] as number) * top)).toBeLessThanOrEqual(furthest);
+          close(code, limited(values[i] as number) * top, {
+            abs: furthest,
+            unit: 'steps',
+            why: 'how far a code may be off',
+          });
         });
         expect(clipped).toBe(values.filter((x) => Math.abs(x) > 1).length);
       }),
@@ -168,22 +177,41 @@ describe('the noise that packing leaves', () => {
   it('is -96.33 dB re 1.0 with dither at 16 bits, -93.32 re a full-scale sine (S-pcm-01, -04)', () => {
     // Amplitude and frequency of S-pcm-04; tolerance 0.1 dB, the reference's.
     const noise = power(errors(sine(FRAMES, AT_48K, 0.25), 16));
-    expect(Math.abs(re1(noise) - expected<number>('S-pcm-04'))).toBeLessThan(0.1);
-    expect(Math.abs(re1(noise) - (db['tpdf_noise_rms_re_1.0'] as number))).toBeLessThan(0.1);
-    expect(Math.abs(reSine(noise) - (db.tpdf_noise_re_fullscale_sine as number))).toBeLessThan(0.1);
+    close(re1(noise), expected<number>('S-pcm-04'), {
+      abs: 0.1,
+      unit: 'dB',
+      why: "the reference's tolerance",
+    });
+    close(re1(noise), db['tpdf_noise_rms_re_1.0'] as number, {
+      abs: 0.1,
+      unit: 'dB',
+      why: "the reference's tolerance",
+    });
+    close(reSine(noise), db.tpdf_noise_re_fullscale_sine as number, {
+      abs: 0.1,
+      unit: 'dB',
+      why: "the reference's tolerance",
+    });
   });
 
   it('is -101.10 dB re 1.0 without dither at 16 bits (S-pcm-01)', () => {
     const noise = power(errors(sine(FRAMES, AT_48K, 0.9), 16, false));
-    expect(Math.abs(re1(noise) - (db['no_dither_noise_rms_re_1.0'] as number))).toBeLessThan(0.1);
+    close(re1(noise), db['no_dither_noise_rms_re_1.0'] as number, {
+      abs: 0.1,
+      unit: 'dB',
+      why: "the reference's tolerance",
+    });
   });
 
   it('is 98.096 dB under an undithered sine that reaches the top code (S-pcm-03)', () => {
     const top = 32767 / 32768;
     const noise = power(errors(sine(FRAMES, 0.012360679775, top), 16, false));
     const snr = decibel(32767 ** 2 / 2 / noise);
-    // 0.03 dB: the reference's tolerance.
-    expect(Math.abs(snr - expected<{ exact: number }>('S-pcm-03').exact)).toBeLessThan(0.03);
+    close(snr, expected<{ exact: number }>('S-pcm-03').exact, {
+      abs: 0.03,
+      unit: 'dB',
+      why: "the reference's tolerance",
+    });
   });
 
   it('is a twelfth of a squared step at 24 bits, which has no dither', () => {
@@ -191,7 +219,7 @@ describe('the noise that packing leaves', () => {
     // square of an even error has the relative standard deviation sqrt(4/5), and sqrt(N) is 707. The
     // frequency is that of S-pcm-03, since 997/48000 gives 48,000 different errors only.
     const noise = power(errors(sine(FRAMES, 0.012360679775, 0.9), 24));
-    expect(Math.abs(noise * 12 - 1)).toBeLessThan(0.01);
+    close(noise * 12, 1, { abs: 0.01, unit: '', why: '5 standard errors, as above' });
   });
 });
 
@@ -204,11 +232,19 @@ describe('dither', () => {
     (steps) => {
       const error = errors(new Float64Array(FRAMES).fill(steps / 32768), 16);
       // 5 standard errors: sd of the error 0.5; that of its square from the sample itself.
-      expect(Math.abs(mean(error))).toBeLessThan((5 * 0.5) / Math.sqrt(FRAMES));
+      close(mean(error), 0, {
+        abs: (5 * 0.5) / Math.sqrt(FRAMES),
+        unit: '',
+        why: '5 standard errors',
+      });
       const squares = error.map((e) => e * e);
       const found = mean(squares);
       const spread = Math.sqrt(power(squares.map((square) => square - found)));
-      expect(Math.abs(found - 0.25)).toBeLessThanOrEqual((5 * spread) / Math.sqrt(FRAMES));
+      close(found, 0.25, {
+        abs: (5 * spread) / Math.sqrt(FRAMES) + Number.MIN_VALUE,
+        unit: '',
+        why: '5 standard errors',
+      });
     },
   );
 
@@ -221,10 +257,22 @@ describe('dither', () => {
       mean(a.subarray(0, FRAMES - lag).map((x, i) => x * (b[i + lag] as number))) / 0.25;
     // Correlations of independent samples have the standard deviation 1/sqrt(N).
     const limit = 5 / Math.sqrt(FRAMES);
-    expect(Math.abs(correlation(left, right, 0))).toBeLessThan(limit);
+    close(correlation(left, right, 0), 0, {
+      abs: limit,
+      unit: '',
+      why: '5 standard deviations of the correlation of independent samples',
+    });
     for (const lag of [1, 2, 3]) {
-      expect(Math.abs(correlation(left, left, lag))).toBeLessThan(limit);
-      expect(Math.abs(correlation(left, right, lag))).toBeLessThan(limit);
+      close(correlation(left, left, lag), 0, {
+        abs: limit,
+        unit: '',
+        why: '5 standard deviations of the correlation of independent samples',
+      });
+      close(correlation(left, right, lag), 0, {
+        abs: limit,
+        unit: '',
+        why: '5 standard deviations of the correlation of independent samples',
+      });
     }
   });
 

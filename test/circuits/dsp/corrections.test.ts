@@ -9,6 +9,7 @@ import {
   KERNEL_LENGTH,
 } from '../../../src/circuits/dsp/band-limited-kernel';
 import { Corrections } from '../../../src/circuits/dsp/corrections';
+import { close } from '../../close.ts';
 import { powerAt } from '../../fft.ts';
 import { STOP_EDGE } from './band-limited-taps.design.ts';
 
@@ -29,14 +30,17 @@ describe('the low-pass impulse', () => {
       sum += value;
       moment += (value * (i - 0.5)) / POINTS;
     });
-    // Rounding alone: sums of some 10,000 doubles, and six running sums.
-    expect(Math.abs(sum - 1)).toBeLessThan(1e-12);
-    expect(Math.abs(moment - KERNEL_DELAY)).toBeLessThan(1e-12);
+    close(sum, 1, { abs: 1e-12, unit: '', why: 'rounding of a sum of some 10,000 doubles' });
+    close(moment, KERNEL_DELAY, { abs: 1e-12, unit: 'samples', why: 'as above' });
   });
 
   it('passes 0 to 18 kHz of 44.1 kHz within 0.5 dB and the lower half within 0.01 dB', () => {
     for (let hertz = 0; hertz <= 18_000; hertz += 100) {
-      expect(Math.abs(gain(hertz / 44_100))).toBeLessThan(hertz <= 13_000 ? 0.01 : 0.5);
+      close(gain(hertz / 44_100), 0, {
+        abs: hertz <= 13_000 ? 0.01 : 0.5,
+        unit: 'dB',
+        why: 'how flat the low-pass is to be',
+      });
     }
   });
 
@@ -76,7 +80,11 @@ describe('corrections', () => {
       for (let n = 0; n < KERNEL_LENGTH + 4; n++) {
         const late = n >= KERNEL_DELAY ? 1 : 0;
         const wanted = smoothed(ramp, n + since);
-        expect(Math.abs(late + corrections.line[n] - wanted)).toBeLessThan(1e-11);
+        close(late + corrections.line[n], wanted, {
+          abs: 1e-11,
+          unit: '',
+          why: 'rounding of six running sums',
+        });
       }
     },
   );
@@ -94,7 +102,11 @@ describe('corrections', () => {
     for (let n = 0; n < KERNEL_LENGTH + 4; n++) {
       const t = n + since;
       const value = ramp(t - KERNEL_DELAY) + corrections.line[n];
-      expect(Math.abs(value - smoothed(parabola, t))).toBeLessThan(tolerance);
+      close(value, smoothed(parabola, t), {
+        abs: tolerance,
+        unit: '',
+        why: 'rounding, or between two points of the table, as above',
+      });
     }
   });
 
@@ -110,7 +122,7 @@ describe('corrections', () => {
         second.addCorner(n, -1, 0.9);
       }
       const sum = first.line[n] + second.line[n];
-      expect(Math.abs(both.line[n] - sum)).toBeLessThan(1e-14);
+      close(both.line[n], sum, { abs: 1e-14, unit: '', why: 'rounding of one addition' });
       if (n >= 7 + KERNEL_LENGTH) expect(sum).toBe(0);
     }
   });

@@ -4,6 +4,7 @@
 import { describe, expect, it } from 'vitest';
 import '../shim.ts';
 import { Crossing, NEVER } from '../../../src/circuits/dsp/crossing';
+import { close } from '../../close.ts';
 
 const LENGTH = 1000;
 
@@ -87,7 +88,10 @@ describe('a crossing', () => {
 
   it('of a ramp comes as late as documented: three samples', () => {
     const [time] = crossings((n) => 0.01 * n - 1);
-    // "Some": to a fifth of a sample.
-    expect(Math.abs((time as number) - 350 - 3)).toBeLessThan(0.2);
+    close((time as number) - 350, 3, {
+      abs: 0.2,
+      unit: 'samples',
+      why: '"some" three samples: to a fifth of one',
+    });
   });
 });

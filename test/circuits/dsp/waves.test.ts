@@ -1,6 +1,7 @@
 import '../shim.ts';
 import { describe, expect, it } from 'vitest';
 import { travelTime } from '../../../src/circuits/dsp/waves';
+import { close } from '../../close.ts';
 
 describe('travel time', () => {
   it('is the first root of speed t + change t^2 / 2 = distance', () => {
@@ -11,7 +12,7 @@ describe('travel time', () => {
       [0.3, -0.2, 2],
     ] as const) {
       const t = travelTime(distance, speed, change);
-      expect(Math.abs(speed * t + (change * t * t) / 2 - distance)).toBeLessThan(1e-15);
+      close(speed * t + (change * t * t) / 2, distance, { abs: 1e-15, unit: '', why: 'rounding' });
       expect(t).toBeGreaterThan(0);
     }
   });

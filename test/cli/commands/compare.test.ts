@@ -4,6 +4,7 @@ import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import wavefile, { type WaveFile } from 'wavefile';
+import { close } from '../../close.ts';
 import { forehear, interruptedAtTerminal, PATCHES, scratch } from '../run.ts';
 
 const HAT = join(PATCHES, 'closed-hat.yaml');
@@ -73,10 +74,17 @@ describe('forehear compare', () => {
     ]);
     for (const { file, measures } of data.variants) {
       expect(existsSync(join(folder, file))).toBe(true);
-      expect(Math.abs(measures.loudnessLufs - data.targetLufs)).toBeLessThan(0.05);
+      close(measures.loudnessLufs, data.targetLufs, {
+        abs: 0.05,
+        unit: 'LU',
+        why: '24 bits, and the mended gain',
+      });
       expect(measures.truePeakDbtp).toBeLessThanOrEqual(data.ceilingDbtp + 0.05);
-      // One bar of four quarters at 92 bpm.
-      expect(Math.abs(measures.seconds - (4 * 60) / 92)).toBeLessThan(1e-4);
+      close(measures.seconds, (4 * 60) / 92, {
+        abs: 1e-4,
+        unit: 's',
+        why: 'whole samples, and one bar of four quarters at 92 bpm',
+      });
     }
     // 4 over 2.
     expect(data.pairs).toHaveLength(6);
@@ -113,7 +121,11 @@ describe('forehear compare', () => {
       const own = loudnessOf(folder, 'own.wav');
       const { gainDb, file: clip } = data.variants[index] as Data['variants'][number];
       // The clip is the patch's own render, louder by its gain: 0.05 LU for 24 bits and the mended gain.
-      expect(Math.abs(loudnessOf(folder, clip) - own - gainDb)).toBeLessThan(0.05);
+      close(loudnessOf(folder, clip) - own, gainDb, {
+        abs: 0.05,
+        unit: 'LU',
+        why: '24 bits, and the mended gain',
+      });
     }
   });
 

@@ -3,6 +3,7 @@
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
+import { close } from '../../close.ts';
 import { forehear, interruptedAtTerminal, PATCHES, scratch } from '../run.ts';
 
 const FOLDER = scratch();
@@ -85,7 +86,11 @@ describe('forehear fit', () => {
     const [decay] = data.settings as [Data['settings'][number]];
     expect(decay).toMatchObject({ setting: 'shape.decay', before: '400 ms', decided: true });
     // The decay that the recording was rendered with; 5 % as agreed for the command.
-    expect(Math.abs(Number.parseFloat(decay.after) / 180 - 1)).toBeLessThan(0.05);
+    close(Number.parseFloat(decay.after), 180, {
+      rel: 0.05,
+      unit: '',
+      why: 'as agreed for the command',
+    });
     expect(data.distanceAfter).toBeLessThan(data.distanceBefore / 5);
     expect(readFileSync(join(FOLDER, data.file), 'utf8')).toBe(
       PATCH.replace('decay: 400 ms', `decay: ${decay.after}`),
@@ -95,7 +100,11 @@ describe('forehear fit', () => {
     // What was written is as near as was told, where the next fit starts.
     const again = forehear(FOLDER, [...FIT, '--json', '-o', 'again.yaml'].with(1, data.file));
     const { distanceBefore }: Data = JSON.parse(again.stdout);
-    expect(Math.abs(distanceBefore - data.distanceAfter)).toBeLessThan(0.02);
+    close(distanceBefore, data.distanceAfter, {
+      abs: 0.02,
+      unit: 'dB',
+      why: 'settings are written to three digits',
+    });
 
     const third = forehear(FOLDER, FIT);
     expect(third.status).toBe(2);
@@ -129,7 +138,7 @@ describe('forehear fit', () => {
     expect(status).toBe(0);
     expect(stdout).toMatch(/Varied, since --vary names none: the times, slopes, pitches, cutoffs/);
     const decay = /decay: ([\d.]+) ms/.exec(readFileSync(join(FOLDER, 'mine.yaml'), 'utf8'))?.[1];
-    expect(Math.abs(Number(decay) / 180 - 1)).toBeLessThan(0.05);
+    close(Number(decay), 180, { rel: 0.05, unit: '', why: 'as above' });
   });
 
   it('sets a part where it is used, and finds its file from another folder', () => {

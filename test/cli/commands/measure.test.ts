@@ -6,6 +6,7 @@ import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { measureSignal } from '../../../src/measure/signal.ts';
 import { WavFile } from '../../../src/wav/read-wav.ts';
+import { close } from '../../close.ts';
 import { forehear, PATCHES, scratch } from '../run.ts';
 
 const RATE = 48_000;
@@ -79,11 +80,21 @@ describe('measure', () => {
     const { sampleRate, onsets, hits } = JSON.parse(stdout);
     expect(sampleRate).toBe(RATE);
     expect(onsets).toHaveLength(1);
-    // 1 ms and 2 %: what the measures promise of clean hits.
-    expect(Math.abs(hits[0].time - 0.1)).toBeLessThan(0.001);
-    expect(Math.abs(hits[0].decayTauSeconds / 0.05 - 1)).toBeLessThan(0.02);
-    // Two cents.
-    expect(Math.abs(1200 * Math.log2(hits[0].pitchHz / 440))).toBeLessThan(2);
+    close(hits[0].time, 0.1, {
+      abs: 0.001,
+      unit: 's',
+      why: 'what is promised of the onsets of clean hits',
+    });
+    close(hits[0].decayTauSeconds, 0.05, {
+      rel: 0.02,
+      unit: '',
+      why: 'what is promised of the decays of clean hits',
+    });
+    close(1200 * Math.log2(hits[0].pitchHz / 440), 0, {
+      abs: 2,
+      unit: 'cents',
+      why: 'what is promised of the pitch of clean hits',
+    });
   });
 
   it('hears the strokes of a flam where the timing says that they are', () => {
@@ -103,12 +114,14 @@ describe('measure', () => {
     );
     expect(strokes.length).toBe(26);
     expect(onsets.length).toBe(strokes.length);
-    // The aim of the measures.
     for (const [n, { time }] of strokes.entries())
-      expect(Math.abs(onsets[n] - time)).toBeLessThan(0.001);
-    // What the patch says, as exactly as 1 ms in 6 s and in a pair of 326 ms are.
-    expect(Math.abs(tempo.bpm - 92)).toBeLessThan(0.1);
-    expect(Math.abs(tempo.swingPercent - 54)).toBeLessThan(0.4);
+      close(onsets[n], time, { abs: 0.001, unit: 's', why: 'the aim of the measures' });
+    close(tempo.bpm, 92, { abs: 0.1, unit: 'bpm', why: 'as exact as 1 ms in 6 s' });
+    close(tempo.swingPercent, 54, {
+      abs: 0.4,
+      unit: '%',
+      why: 'as exact as 1 ms in a pair of 326 ms',
+    });
     const { stdout } = forehear(folder, ['measure', 'flams.wav']);
     expect(stdout).toContain('26 onsets');
     expect(stdout).toContain('Strokes within 30 ms of one another');
@@ -143,8 +156,7 @@ describe('measure', () => {
     const { loudnessLufs } = JSON.parse(
       forehear(folder, ['measure', 'five-one.wav', '--json']).stdout,
     );
-    // What EBU Tech 3341 allows a meter.
-    expect(Math.abs(loudnessLufs + 23)).toBeLessThan(0.1);
+    close(loudnessLufs, -23, { abs: 0.1, unit: 'LU', why: 'what EBU Tech 3341 allows a meter' });
     const { stdout } = forehear(folder, ['measure', 'five-one.wav']);
     expect(stdout).toContain('LFE not at all, back L x 1.41, back R x 1.41');
   });

@@ -4,6 +4,7 @@ import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import wavefile from 'wavefile';
+import { close } from '../../close.ts';
 import { listTexts, readRiff } from '../../riff.ts';
 import { forehear, interrupted, PATCHES, scratch } from '../run.ts';
 
@@ -75,8 +76,11 @@ describe('forehear render', () => {
     expect(rate).toBe(44_100);
     expect(channels[0]).toHaveLength(88_200);
     const peak = channels[0]?.reduce((most, v) => Math.max(most, Math.abs(v)), 0) ?? 0;
-    // Dither adds up to one and a half steps of 2^-15 to a peak of about a half.
-    expect(Math.abs(20 * Math.log10(peak) - (file?.peakDbfs as number))).toBeLessThan(0.002);
+    close(20 * Math.log10(peak), file?.peakDbfs as number, {
+      abs: 0.002,
+      unit: 'dB',
+      why: 'dither adds up to one and a half steps of 2^-15 to a peak of about a half',
+    });
   });
 
   it('gives the same bytes every time, and others for another seed', () => {
@@ -172,7 +176,11 @@ describe('forehear render', () => {
     const wav = new wavefile.WaveFile(readFileSync(join(folder, 'kit.wav')));
     const cues = wav.listCuePoints() as { position: number; label: string }[];
     expect(cues.map(({ label }) => label)).toEqual(['Bar 1', 'Bar 2']);
-    expect(cues[1]?.position).toBeCloseTo((4 * 60_000) / 92, 1);
+    close(cues[1]?.position, (4 * 60_000) / 92, {
+      abs: 0.05,
+      unit: 'ms',
+      why: 'a cue is at a whole sample, of 0.02 ms',
+    });
     // wavefile finds no title behind labels; the walker goes by the published layout.
     const riff = readRiff(readFileSync(join(folder, 'kit.wav')));
     expect(listTexts(riff, 'INFO').get('INAM')).toBe('Two-bar kit');
@@ -207,7 +215,7 @@ cables: [tone.sine -> out.left]
     expect(stderr.split('The clip ends while it sounds, at -6.1 dBFS').length - 1).toBe(told);
     const { endDbfs } = JSON.parse(forehear(scratch(), [...args, '--json'], TONE).stdout);
     if (dbfs === null) expect(endDbfs).toBeNull();
-    else expect(endDbfs).toBeCloseTo(dbfs, 1);
+    else close(endDbfs, dbfs, { abs: 0.05, unit: 'dB', why: 'told to a tenth' });
   });
 });
 

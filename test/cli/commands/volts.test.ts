@@ -3,6 +3,7 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { close } from '../../close.ts';
 import { forehear, scratch } from '../run.ts';
 
 /** A voltage in the input of a switch trigger. */
@@ -91,8 +92,8 @@ cables: [tick.out -> shape.trigger]
     const net = nets.find(({ jacks }: { jacks: string[] }) => jacks.includes('drums.hat'));
     expect(net.jacks).toEqual(['drums.hat', 'shape.trigger']);
     // 5 V x 100 / 101; at worst 4.75 V x 95 / 96.05 and 2.5 V x 1.05.
-    expect(net.high).toBeCloseTo(500 / 101, 9);
-    expect(net.worst.high).toBeCloseTo((5.25 * 105) / 105.95, 9);
+    close(net.high, 500 / 101, { abs: 5e-10, unit: 'V', why: 'rounding' });
+    close(net.worst.high, (5.25 * 105) / 105.95, { abs: 5e-10, unit: 'V', why: 'rounding' });
     expect(net.inputs[0]).toMatchObject({
       jack: 'shape.trigger',
       kind: 'voltage',
@@ -100,7 +101,11 @@ cables: [tick.out -> shape.trigger]
       off: 1.5,
       hysteresis: 1,
     });
-    expect(net.inputs[0].margin).toBeCloseTo((4.75 * 95) / 96.05 - 2.625, 9);
+    close(net.inputs[0].margin, (4.75 * 95) / 96.05 - 2.625, {
+      abs: 5e-10,
+      unit: 'V',
+      why: 'rounding',
+    });
   });
 
   it('shows a fault of the file at its line, and prints no volts', () => {

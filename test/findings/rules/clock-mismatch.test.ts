@@ -3,6 +3,7 @@
 import { describe, expect, it } from 'vitest';
 import { contextOf } from '../../../src/findings/context.ts';
 import { clockMismatch } from '../../../src/findings/rules/clock-mismatch.ts';
+import { close } from '../../close.ts';
 import { editsFor, patchFrom } from '../read.ts';
 import {
   by,
@@ -116,8 +117,11 @@ describe('clock-mismatch', () => {
     expect(troubles(free(8))).toEqual([]);
     const [finding] = by('clock-mismatch', free(7.4));
     expect(figure(finding, 'clocks')).toBe(clocks(free(7.4)));
-    // Eight quarters are heard: a clock more or less at their ends is an eighth a quarter.
-    expect(Math.abs(Number(figure(finding, 'arrivingClocks')) - 3.7)).toBeLessThan(1 / 8);
+    close(Number(figure(finding, 'arrivingClocks')), 3.7, {
+      abs: 1 / 8,
+      unit: 'clocks',
+      why: 'eight quarters are heard: a clock more or less at their ends is an eighth a quarter',
+    });
   });
 });
 
@@ -141,10 +145,10 @@ describe('clock-mismatch of a rhythm that follows pulses', () => {
     expect(finding?.severity).toBe('fault');
     expect([figure(finding, 'arrivingClocks'), figure(finding, 'expectedClocks')]).toEqual([2, 4]);
     // A quarter is half a second.
-    expect(spacing(text, 3)).toBeCloseTo(1, 3);
+    close(spacing(text, 3), 1, { abs: 0.0005, unit: 's', why: 'edges lie on samples' });
     const right = text.replace('clock: 2 per quarter', 'clock: 4 per quarter');
     expect(by('clock-mismatch', right)).toEqual([]);
-    expect(spacing(right, 3)).toBeCloseTo(0.5, 3);
+    close(spacing(right, 3), 0.5, { abs: 0.0005, unit: 's', why: 'edges lie on samples' });
   });
 
   it('tells the tempo that a clock of its own makes, where that is another', () => {
@@ -156,8 +160,12 @@ describe('clock-mismatch of a rhythm that follows pulses', () => {
     const [finding] = by('clock-mismatch', free(6));
     expect(finding?.severity).toBe('note');
     // 6 pulses a second at four a quarter.
-    expect(figure(finding, 'playsBpm')).toBeCloseTo(90, 1);
-    expect(spacing(free(6), 3)).toBeCloseTo(60 / 90, 3);
+    close(figure(finding, 'playsBpm'), 90, {
+      abs: 0.05,
+      unit: 'bpm',
+      why: 'the tempo of pulses that lie on samples',
+    });
+    close(spacing(free(6), 3), 60 / 90, { abs: 0.0005, unit: 's', why: 'edges lie on samples' });
     // 8 Hz are 120 bpm; a hundredth of that is let pass.
     for (const rate of [8, 8.07]) expect(by('clock-mismatch', free(rate))).toEqual([]);
     expect(by('clock-mismatch', free(8.1))).toHaveLength(1);
@@ -221,8 +229,16 @@ describe('clock-mismatch of a rhythm that follows pulses', () => {
     });
     const [finding] = by('clock-mismatch', text);
     expect(finding?.severity).toBe('caution');
-    expect(figure(finding, 'shortGapSeconds')).toBeCloseTo(0.03, 4);
-    expect(figure(finding, 'longGapSeconds')).toBeCloseTo(0.095, 4);
+    close(figure(finding, 'shortGapSeconds'), 0.03, {
+      abs: 5e-5,
+      unit: 's',
+      why: 'edges lie on samples',
+    });
+    close(figure(finding, 'longGapSeconds'), 0.095, {
+      abs: 5e-5,
+      unit: 's',
+      why: 'edges lie on samples',
+    });
     expect(editsFor(clockMismatch, finding, contextOf(patchFrom(text)))).toEqual([]);
   });
 
@@ -236,7 +252,11 @@ describe('clock-mismatch of a rhythm that follows pulses', () => {
     // 48 pulses a second are 24 a quarter note at 120 bpm, which is half a second.
     expect(finding?.fix).toContain('Set follows: 24 per quarter,');
     expect(by('clock-mismatch', fast('24 per quarter'))).toEqual([]);
-    expect(spacing(fast('24 per quarter'), 3)).toBeCloseTo(0.5, 3);
+    close(spacing(fast('24 per quarter'), 3), 0.5, {
+      abs: 0.0005,
+      unit: 's',
+      why: 'edges lie on samples',
+    });
   });
 
   it('counts what a follower hands on by the pulses that it gets itself', () => {

@@ -3,6 +3,7 @@
 import { describe, expect, it } from 'vitest';
 import { contextOf } from '../../../src/findings/context.ts';
 import { dcOnOutput } from '../../../src/findings/rules/dc-on-output.ts';
+import { close } from '../../close.ts';
 import { onRack } from '../../electrical/measured.ts';
 import { by, figure, rendered, troubles, voice } from '../voice.ts';
 
@@ -21,9 +22,17 @@ describe('dc-on-output', () => {
   it('finds the offset of an attenuator in front of the output', () => {
     const [finding] = by('dc-on-output', shifted('1 V'));
     expect(finding?.severity).toBe('caution');
-    expect(figure(finding, 'meanVolts')).toBeCloseTo(mean(shifted('1 V')), 6);
+    close(figure(finding, 'meanVolts'), mean(shifted('1 V')), {
+      abs: 5e-7,
+      unit: 'V',
+      why: 'rounding: the mean of the same samples',
+    });
     // 1 V behind 1 kohm into 100 kohm, and noise whose mean is nearly 0.
-    expect(figure(finding, 'meanVolts')).toBeCloseTo(100 / 101, 2);
+    close(figure(finding, 'meanVolts'), 100 / 101, {
+      abs: 0.005,
+      unit: 'V',
+      why: 'the mean of the noise beside it is nearly 0',
+    });
     expect(by('dc-on-output', shifted('-1 V'))).toHaveLength(1);
   });
 

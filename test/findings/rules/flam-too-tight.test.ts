@@ -1,6 +1,7 @@
 // flam-too-tight: strokes that run together, counted in the render's samples.
 
 import { describe, expect, it } from 'vitest';
+import { close } from '../../close.ts';
 import { by, figure, rendered, rises, troubles, voice } from '../voice.ts';
 
 function risesAt(text: string, jack: string): number {
@@ -25,7 +26,7 @@ describe('flam-too-tight', () => {
     const roll = (gate: number) => voice({ rhythm: `gate: ${gate} ms`, hit: '4---x---' });
     const [finding] = by('flam-too-tight', roll(32));
     expect(figure(finding, 'missedHits')).toBe(5 - risesAt(roll(32), 'shape.trigger'));
-    expect(figure(finding, 'gapSeconds')).toBeCloseTo(0.03125, 9);
+    close(figure(finding, 'gapSeconds'), 0.03125, { abs: 5e-10, unit: 's', why: 'rounding' });
     expect(troubles(roll(31))).toEqual([]);
     expect(risesAt(roll(31), 'shape.trigger')).toBe(5);
   });

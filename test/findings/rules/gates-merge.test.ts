@@ -2,6 +2,7 @@
 
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { close } from '../../close.ts';
 import { runs } from '../../runs.ts';
 import { by, figure, rendered, rises, troubles, voice } from '../voice.ts';
 
@@ -17,7 +18,7 @@ describe('gates-merge', () => {
     expect(finding?.severity).toBe('caution');
     expect(figure(finding, 'hits')).toBe(8);
     expect(figure(finding, 'missedHits')).toBe(8 - risesAt(text, 'shape.trigger'));
-    expect(figure(finding, 'spacingSeconds')).toBeCloseTo(0.125, 9);
+    close(figure(finding, 'spacingSeconds'), 0.125, { abs: 5e-10, unit: 's', why: 'rounding' });
   });
 
   it('finds nothing at 99 %, where each hit rises', () => {

@@ -1,6 +1,7 @@
 // pulse-too-short: the pulse against the shortest one that the input notices (1 ms, src/modules/facts.ts).
 
 import { describe, expect, it } from 'vitest';
+import { close } from '../../close.ts';
 import { by, figure, followedVoice, highest, rendered, rises, troubles, voice } from '../voice.ts';
 
 describe('pulse-too-short', () => {
@@ -35,7 +36,7 @@ describe('pulse-too-short', () => {
     expect(missed).toBe(1);
     expect(figure(finding, 'missedPulses')).toBe(missed);
     expect(figure(finding, 'pulses')).toBe(4);
-    expect(figure(finding, 'widthSeconds')).toBeCloseTo(0.0005, 9);
+    close(figure(finding, 'widthSeconds'), 0.0005, { abs: 5e-10, unit: 's', why: 'rounding' });
   });
 
   it('follows the gate through a converter, and through a pulse that is short itself', () => {
@@ -63,7 +64,7 @@ describe('pulse-too-short', () => {
       cables: ['drums.hit -> out.right'],
     });
     const [finding] = by('pulse-too-short', text);
-    expect(figure(finding, 'widthSeconds')).toBeCloseTo(0.0005, 9);
+    close(figure(finding, 'widthSeconds'), 0.0005, { abs: 5e-10, unit: 's', why: 'rounding' });
     expect(highest(rendered(text, ['shape.out']).volts[0] as Float64Array)).toBe(0);
   });
 });
@@ -85,7 +86,11 @@ describe('pulse-too-short at and after a rhythm that follows pulses', () => {
     expect(others).toEqual([]);
     expect(finding?.jack).toEqual({ module: 'hats', jack: 'clock-in' });
     expect(finding?.message).toContain('it never fires');
-    expect(figure(finding, 'widthSeconds')).toBeCloseTo(0.000833, 5);
+    close(figure(finding, 'widthSeconds'), 0.000833, {
+      abs: 5e-6,
+      unit: 's',
+      why: '4 % of a sixth of an eighth, worked to the microsecond',
+    });
     expect(heard(hats('4 %', '8 ms'))).toEqual([0, 0]);
     expect(by('pulse-too-short', hats('6 %', '8 ms'))).toEqual([]);
     expect(heard(hats('6 %', '8 ms'))[0]).toBe(8);
@@ -95,7 +100,11 @@ describe('pulse-too-short at and after a rhythm that follows pulses', () => {
     const [finding, ...others] = by('pulse-too-short', hats('50 %', '0.6 ms'));
     expect(others).toEqual([]);
     expect(finding?.jack).toEqual({ module: 'snap', jack: 'trigger' });
-    expect(figure(finding, 'widthSeconds')).toBeCloseTo(0.0006, 4);
+    close(figure(finding, 'widthSeconds'), 0.0006, {
+      abs: 5e-5,
+      unit: 's',
+      why: 'edges lie on samples',
+    });
     expect(heard(hats('50 %', '0.6 ms'))).toEqual([8, 0]);
   });
 });

@@ -5,6 +5,7 @@ import { findingsIn } from '../../../src/findings/check.ts';
 import { contextOf } from '../../../src/findings/context.ts';
 import { resetRace } from '../../../src/findings/rules/reset-race.ts';
 import { applyEdits } from '../../../src/patch/edit/edit.ts';
+import { close } from '../../close.ts';
 import { editsFor, patchFrom } from '../read.ts';
 import { by, figure, followedVoice, RATE, rendered, rises, troubles, voice } from '../voice.ts';
 
@@ -53,7 +54,7 @@ describe('reset-race', () => {
     const [finding] = by('reset-race', delayed('0.4 ms'));
     // 0.4 ms is 19.2 samples.
     expect(gaps(delayed('0.4 ms'))).toEqual([19]);
-    expect(figure(finding, 'gapSeconds')).toBeCloseTo(19 / RATE, 9);
+    close(figure(finding, 'gapSeconds'), 19 / RATE, { abs: 5e-10, unit: 's', why: 'rounding' });
     expect(troubles(delayed('0.5 ms'))).toEqual([]);
     expect(gaps(delayed('0.5 ms'))).toEqual([24]);
   });
@@ -77,7 +78,7 @@ describe('reset-race', () => {
     // The first clock lands on step 1 (C2, 0 V), the second on step 2 (D2, a sixth of a volt).
     const pitch = rendered(mended, ['walk.a']).volts[0] as Float64Array;
     expect(pitch[0.06 * RATE]).toBe(0);
-    expect(pitch[0.185 * RATE]).toBeCloseTo(1 / 6, 9);
+    close(pitch[0.185 * RATE], 1 / 6, { abs: 5e-10, unit: 'V', why: 'rounding' });
   });
 });
 
@@ -142,6 +143,10 @@ describe('reset-race of a rhythm that follows pulses', () => {
     const [own, led] = volts.map((one) => rises(one)) as [number[], number[]];
     // 2 ms late, and noticed after a millisecond of pulse.
     expect(own).toHaveLength(2);
-    expect(((own[0] as number) - (led[0] as number)) / RATE).toBeCloseTo(0.003, 4);
+    close(((own[0] as number) - (led[0] as number)) / RATE, 0.003, {
+      abs: 5e-5,
+      unit: 's',
+      why: 'edges lie on samples',
+    });
   });
 });

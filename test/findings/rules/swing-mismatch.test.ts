@@ -2,7 +2,10 @@
 // measured in the render.
 
 import { describe, expect, it } from 'vitest';
+import { close } from '../../close.ts';
 import { by, figure, followedVoice, RATE, rendered, rises, voice, type Wanted } from '../voice.ts';
+
+const ON_SAMPLES = { abs: 5e-5, unit: 's', why: 'edges lie on samples, 21 us apart' };
 
 const swung = (rhythm: string, hit = 'xxxxxxxx') =>
   voice({
@@ -22,12 +25,12 @@ describe('swing-mismatch', () => {
     expect(finding?.severity).toBe('note');
     expect(figure(finding, 'apartSteps')).toBe(4);
     // A tenth of a pair of 250 ms.
-    expect(figure(finding, 'apartSeconds')).toBeCloseTo(0.025, 6);
+    close(figure(finding, 'apartSeconds'), 0.025, { abs: 5e-7, unit: 's', why: 'rounding' });
     const { volts } = rendered(text, ['drums.hit', 'drums.clock']);
     const [hits, clocks] = volts.map((one) => rises(one)) as [number[], number[]];
     const apart = hits.map((hit, i) => (hit - (clocks[i] as number)) / RATE);
     expect(apart.filter((time) => time > 0.005)).toHaveLength(4);
-    expect(Math.max(...apart)).toBeCloseTo(0.025, 4);
+    close(Math.max(...apart), 0.025, ON_SAMPLES);
   });
 
   it('finds a line with a swing of its own, which the clock does not follow', () => {
@@ -86,10 +89,10 @@ describe('swing-mismatch of a rhythm that follows pulses', () => {
     expect(others).toEqual([]);
     expect(finding?.message).toContain('before drums at all 8 off-steps');
     // A tenth of a pair of 250 ms.
-    expect(figure(finding, 'apartSeconds')).toBeCloseTo(0.025, 4);
+    close(figure(finding, 'apartSeconds'), 0.025, ON_SAMPLES);
     const early = behind(text).filter((time) => time < -0.005);
     expect(early).toHaveLength(figure(finding, 'apartSteps'));
-    expect(Math.min(...early)).toBeCloseTo(-figure(finding, 'apartSeconds'), 4);
+    close(Math.min(...early), -figure(finding, 'apartSeconds'), ON_SAMPLES);
     expect(finding?.fix).toContain('Set the swing of hats to 60 %');
   });
 
@@ -101,7 +104,7 @@ describe('swing-mismatch of a rhythm that follows pulses', () => {
     expect(finding?.fix).toContain('to 50 %: its pulses swing already');
     const late = behind(text).filter((time) => time > 0.005);
     expect(late).toHaveLength(figure(finding, 'apartSteps'));
-    expect(Math.max(...late)).toBeCloseTo(figure(finding, 'apartSeconds'), 4);
+    close(Math.max(...late), figure(finding, 'apartSeconds'), ON_SAMPLES);
   });
 
   it('finds one that swings what swings already beside hits on the beat alone', () => {
@@ -112,11 +115,11 @@ describe('swing-mismatch of a rhythm that follows pulses', () => {
     expect(others).toEqual([]);
     expect(finding?.message).toContain('swing already, and hats swings them by 60 % again');
     // From the pulse at 150 ms a fifth of what was between the two before it.
-    expect(figure(finding, 'apartSeconds')).toBeCloseTo(0.2 * 0.15, 4);
+    close(figure(finding, 'apartSeconds'), 0.2 * 0.15, ON_SAMPLES);
     const { volts } = rendered(text, ['drums.clock', 'hats.tick']);
     const [pulses, hits] = volts.map((one) => rises(one)) as [number[], number[]];
     const late = hits.map((hit, i) => (hit - (pulses[i] as number)) / RATE);
-    expect(Math.max(...late) - Math.min(...late)).toBeCloseTo(figure(finding, 'apartSeconds'), 4);
+    close(Math.max(...late) - Math.min(...late), figure(finding, 'apartSeconds'), ON_SAMPLES);
   });
 
   it.each([
@@ -161,7 +164,11 @@ describe('swing-mismatch of a rhythm that follows pulses', () => {
     });
     const { volts } = rendered(text, ['drums.hit', 'hats.tick']);
     const [led, own] = volts.map((one) => rises(one)[0]) as [number, number];
-    expect((own - led) / RATE).toBeCloseTo(0.013, 3);
+    close((own - led) / RATE, 0.013, {
+      abs: 0.0005,
+      unit: 's',
+      why: '12 ms, and some 1 ms until the pulse is noticed',
+    });
     expect(by('swing-mismatch', text)).toEqual([]);
   });
 
@@ -184,10 +191,18 @@ describe('swing-mismatch of a rhythm that follows pulses', () => {
       sound: ['level.out -> mix.in-1', 'tone.sine -> mix.in-2', 'mix.out -> out.left'],
     }).replace('follows: 4 per quarter,', 'follows: 4 per quarter, clock: 4 per quarter,');
     const [finding] = by('swing-mismatch', clocked);
-    expect(figure(finding, 'apartSeconds')).toBeCloseTo(1 / 30, 3);
+    close(figure(finding, 'apartSeconds'), 1 / 30, {
+      abs: 0.0005,
+      unit: 's',
+      why: 'pulses of a free clock, seen on samples',
+    });
     const { volts } = rendered(clocked, ['hats.tick', 'hats.clock'], 3);
     const [ticks, clocks] = volts.map((one) => rises(one)) as [number[], number[]];
     const apart = ticks.map((hit, i) => (hit - (clocks[i] as number)) / RATE);
-    expect(Math.max(...apart)).toBeCloseTo(figure(finding, 'apartSeconds'), 3);
+    close(Math.max(...apart), figure(finding, 'apartSeconds'), {
+      abs: 0.0005,
+      unit: 's',
+      why: 'pulses of a free clock, seen on samples',
+    });
   });
 });

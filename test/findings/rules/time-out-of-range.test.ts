@@ -3,8 +3,10 @@
 
 import { describe, expect, it } from 'vitest';
 import { check } from '../../../src/findings/check.ts';
+import { close } from '../../close.ts';
 import { voltsOf } from '../hear.ts';
 import { patchFrom } from '../read.ts';
+import { figure } from '../voice.ts';
 
 /** A loop plucked by noise, its time moved by steady volts at one of its inputs. */
 const moved = (volts: string, input: string, settings = '') => `modules:
@@ -30,8 +32,16 @@ describe('time-out-of-range', () => {
     const [finding] = found(moved('-3 V', 'pitch'));
     expect(finding?.severity).toBe('caution');
     // 3 V behind 1 kohm into 100 kohm.
-    expect(finding?.figures.askedSeconds).toBeCloseTo(2 ** (300 / 101) / 65.406, 4);
-    expect(finding?.figures.limitSeconds).toBeCloseTo(4 / 65.406, 5);
+    close(figure(finding, 'askedSeconds'), 2 ** (300 / 101) / 65.406, {
+      abs: 5e-5,
+      unit: 's',
+      why: 'the pitch that it starts from has five digits',
+    });
+    close(figure(finding, 'limitSeconds'), 4 / 65.406, {
+      abs: 5e-6,
+      unit: 's',
+      why: 'the pitch that it starts from has five digits',
+    });
     expect(heard(moved('-3 V', 'pitch'))).toEqual(heard(moved('-4 V', 'pitch')));
     expect(heard(moved('-3 V', 'pitch'))).not.toEqual(heard(moved('-1 V', 'pitch')));
   });

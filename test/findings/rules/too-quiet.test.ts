@@ -1,6 +1,7 @@
 // too-quiet: loudness held against a meter that is not ours, over the render.
 
 import { beforeAll, describe, expect, it } from 'vitest';
+import { close } from '../../close.ts';
 import { type SecondReader, secondReader } from '../../measure/second-reader.ts';
 import { by, figure, RATE, rendered, voice } from '../voice.ts';
 
@@ -42,7 +43,11 @@ describe('too-quiet', () => {
     expect(others).toEqual([]);
     expect(soft?.severity).toBe('note');
     expect(soft?.jack).toEqual({ module: 'out', jack: 'left' });
-    expect(figure(soft, 'loudnessLufs')).toBeCloseTo(whole(tone(8.5)), 1);
+    close(figure(soft, 'loudnessLufs'), whole(tone(8.5)), {
+      abs: 0.05,
+      unit: 'LU',
+      why: 'half of a tenth, to which loudness is told',
+    });
     expect(by('too-quiet', tone(9.5))).toEqual([]);
     expect(whole(tone(8.5))).toBeLessThan(-30);
     expect(whole(tone(9.5))).toBeGreaterThan(-30);

@@ -19,6 +19,7 @@ import { BandScope, FIRST_BAND } from '../../../src/measure/likeness/band-frames
 import { hitOnset } from '../../../src/measure/likeness/hit-onset.ts';
 import { bandEdges } from '../../../src/measure/spectrum/bands.ts';
 import { largest } from '../../../src/modules/dsp/extremes.ts';
+import { close } from '../../close.ts';
 import { uniform } from '../../compare/fit-recordings.ts';
 
 const STEADY = { attack: 0, decay: 1e9, curve: 'exponential' } as const;
@@ -35,12 +36,20 @@ describe('the course of an envelope', () => {
     // Five time constants a decay: in 0.1 s the power of one of 0.5 s falls by 2 nepers. The widest band's
     // filter has rung out by then.
     const [early, late] = [20, 30].map((k) => course[filterOf(25)]?.[k] as number);
-    expect(decibels((late as number) / (early as number))).toBeCloseTo(-20 * Math.LOG10E, 6);
+    close(decibels((late as number) / (early as number)), -20 * Math.LOG10E, {
+      abs: 5e-7,
+      unit: 'dB',
+      why: 'a closed form on both sides',
+    });
   });
 
   it('of a ring falls by 60 dB in its decay', () => {
     const high = bandCourse(ringEnergy(0.15), windows)[filterOf(25)] as Float64Array;
-    expect(decibels((high[25] as number) / (high[10] as number))).toBeCloseTo(-60, 6);
+    close(decibels((high[25] as number) / (high[10] as number)), -60, {
+      abs: 5e-7,
+      unit: 'dB',
+      why: 'a closed form on both sides',
+    });
   });
 
   it('of a straight line is over when that is', () => {
@@ -48,7 +57,7 @@ describe('the course of an envelope', () => {
       filterOf(25)
     ] as Float64Array;
     // Half way down, over a frame in which the square bends little; after its end and the filter's nothing.
-    expect(high[5] as number).toBeCloseTo(0.2, 1);
+    close(high[5], 0.2, { abs: 0.05, unit: '', why: 'over a frame the square bends little' });
     expect(high[11]).toBe(0);
   });
 
@@ -56,7 +65,7 @@ describe('the course of an envelope', () => {
     for (const [filter, powers] of bandCourse(shapeEnergy(STEADY), windows).entries()) {
       // Within its first frame a wide band is there, the narrowest not yet.
       expect(powers[0] as number).toBeLessThan(filter === 0 ? 0.05 : 1);
-      expect(powers[39] as number).toBeCloseTo(1, 3);
+      close(powers[39], 1, { abs: 0.0005, unit: '', why: 'its filter has rung in' });
     }
   });
 
@@ -109,15 +118,22 @@ describe('what a bank leaves of noise', () => {
     const { byBand } = bank.powers(new Float64Array(bands).fill(1), colour, side, 400);
     // From 2 to 4 kHz, far from the cutoff; a band an octave up is twice as wide.
     const fall = decibels((byBand[19] as number) / (byBand[16] as number)) - decibels(2);
-    // A third octave of the base of ten is 0.997 of an octave: under 0.1 dB, and the bank's own ripple is alike.
-    expect(Math.abs(fall - slope)).toBeLessThan(0.2);
+    close(fall, slope, {
+      abs: 0.2,
+      unit: 'dB',
+      why: "a third octave of the base of ten is 0.997 of an octave: under 0.1 dB, and the bank's own ripple is alike",
+    });
   });
 
   it('has the power that a level of one band was asked for', () => {
     const level = bank.levelAt(10, 'pink', 'high', 300);
     const levels = new Float64Array(bands);
     levels[10] = level;
-    expect(bank.powers(levels, 'pink', 'high', 300).byBand[10]).toBeCloseTo(1, 9);
+    close(bank.powers(levels, 'pink', 'high', 300).byBand[10], 1, {
+      abs: 5e-10,
+      unit: '',
+      why: 'rounding',
+    });
   });
 });
 
@@ -173,8 +189,11 @@ describe('the slope of how far a voice is', () => {
       const at = (by: number): number =>
         model.slopeAt(parts, place.with(k, (place[k] as number) + by)).value;
       const step = (at(1e-4) - at(-1e-4)) / 2e-4;
-      // Slopes along times are told by a step of 0.1 %, one way.
-      expect(Math.abs(step - slope)).toBeLessThan(0.005 * most);
+      close(step, slope, {
+        abs: 0.005 * most,
+        unit: 'dB',
+        why: 'slopes along times are told by a step of 0.1 %, one way',
+      });
     }
   });
 });
@@ -206,8 +225,11 @@ describe('the time from a stroke to its onset', () => {
         tones: [],
         cutHz: null,
       });
-      // Chance moves an onset by a fifth of it.
-      expect(Math.abs(lead - mean)).toBeLessThan(Math.max(0.0005, 0.3 * mean));
+      close(lead, mean, {
+        abs: Math.max(0.0005, 0.3 * mean),
+        unit: 's',
+        why: 'chance moves an onset by a fifth of it',
+      });
     },
   );
 
@@ -241,7 +263,11 @@ describe('a voice brought near', () => {
     expect(db).toBeLessThan(0.5 + 0.15);
     // It began from decays that were 1.4 times as long.
     for (const [index, { decay }] of found.entries())
-      expect(Math.abs(Math.log(decay / (layers[index]?.decay as number)))).toBeLessThan(0.1);
+      close(Math.log(decay / (layers[index]?.decay as number)), 0, {
+        abs: 0.1,
+        unit: 'nepers',
+        why: 'it began from decays that were 1.4 times as long',
+      });
   });
 
   it('is as far from silence as nothing is, however far under the floor', () => {
@@ -275,8 +301,11 @@ describe('a voice brought near', () => {
     const [behind, without] = [near(120), near(null)];
     // The skirts of a bank fall by 6 dB an octave, those of the filter by 12.
     expect(behind.db).toBeLessThan(without.db / 3);
-    // What a bank's levels take away the filter need not.
-    expect(Math.abs(Math.log2((behind.cutHz as number) / 400))).toBeLessThan(1);
+    close(Math.log2((behind.cutHz as number) / 400), 0, {
+      abs: 1,
+      unit: 'octaves',
+      why: "what a bank's levels take away the filter need not",
+    });
   });
 
   it('begins with the two slopes that a noise has', () => {
@@ -292,7 +321,15 @@ describe('a voice brought near', () => {
     const [bright, dark] = firstLayers(heard, [], 2);
     // Decays are five time constants, and there is one in each ratio of 1.7.
     const of60 = (decay = 0): number => (decay * Math.log(1000)) / 5;
-    expect(Math.abs(Math.log(of60(bright?.decay) / 0.06))).toBeLessThan(Math.log(1.7));
-    expect(Math.abs(Math.log(of60(dark?.decay) / 0.6))).toBeLessThan(Math.log(1.7));
+    close(Math.log(of60(bright?.decay) / 0.06), 0, {
+      abs: Math.log(1.7),
+      unit: 'nepers',
+      why: 'there is a layer in each ratio of 1.7',
+    });
+    close(Math.log(of60(dark?.decay) / 0.6), 0, {
+      abs: Math.log(1.7),
+      unit: 'nepers',
+      why: 'there is a layer in each ratio of 1.7',
+    });
   });
 });

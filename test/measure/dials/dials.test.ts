@@ -202,7 +202,11 @@ describe('a gate', () => {
   ] as const)('has its %s', (wanted, value) => {
     const reading = told(gateTime(beat, wanted));
     close(reading.value, value, { rel: 0.002, unit: '', why: 'edges lie on samples: 10 us each' });
-    expect(Math.abs(reading.value - value)).toBeLessThan(3 * reading.error);
+    close(reading.value, value, {
+      abs: 3 * reading.error,
+      unit: '',
+      why: 'three times the error that it states',
+    });
   });
 
   it('steps in volts that are held, and not in what moves', () => {

@@ -15,6 +15,7 @@ import {
 import { sharePassed } from '../../../src/measure/dials/share-passed.ts';
 import { steadyPitch } from '../../../src/measure/dials/steady-pitch.ts';
 import { stepRate } from '../../../src/measure/dials/step-rate.ts';
+import { close } from '../../close.ts';
 import { attenuated, clipOf, clocked, filtered, sounding, struck } from './renders.ts';
 
 const sampleRate = 16_000;
@@ -137,7 +138,11 @@ describe.each(Object.entries(READERS))('%s', (_, { truth, clips, read, within, v
     if (typeof reading === 'string') throw new Error(reading);
     // What is stated, and of a sound of 8 bits, whose tail sinks into its steps, what is promised of times: 3 %.
     const most = name === 'has 8 bits' ? 0.03 * truth : 0;
-    expect(Math.abs(reading.value - truth)).toBeLessThan(Math.max(most, STATED * reading.error));
+    close(reading.value, truth, {
+      abs: Math.max(most, STATED * reading.error),
+      unit: '',
+      why: 'what is stated; of 8 bits, whose tail sinks into its steps, what is promised of times: 3 %',
+    });
   });
 
   it('of what holds nothing is refused', () => {
@@ -154,5 +159,9 @@ it('is the level of noise, whatever offset lies under it', () => {
     if (typeof found === 'string') throw new Error(found);
     return found.value;
   });
-  expect(Math.abs((offset ?? 0) / (plain ?? 1) - 1)).toBeLessThan(1e-3);
+  close(offset, plain ?? Number.NaN, {
+    rel: 1e-3,
+    unit: '',
+    why: 'next to nothing is left of an offset in what is measured',
+  });
 });

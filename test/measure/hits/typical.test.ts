@@ -3,6 +3,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { typical } from '../../../src/measure/hits/typical.ts';
+import { close } from '../../close.ts';
 
 const sure = (...values: readonly number[]) => values.map((value) => ({ value, reliability: 1 }));
 
@@ -20,8 +21,12 @@ describe('typical', () => {
   it('is as doubtful as what it is of, and between the least and the most doubtful', () => {
     // Worked: (2 x 1 + 4 x 0.01) / 2.4, and of one alone its own.
     const doubtful = [9, 9, 9, 9].map((value) => ({ value, reliability: 0.1 }));
-    expect(typical([...sure(1, 1), ...doubtful]).reliability).toBeCloseTo(0.85, 9);
-    expect(typical(doubtful).reliability).toBeCloseTo(0.1, 9);
+    close(typical([...sure(1, 1), ...doubtful]).reliability, 0.85, {
+      abs: 5e-10,
+      unit: '',
+      why: 'rounding',
+    });
+    close(typical(doubtful).reliability, 0.1, { abs: 5e-10, unit: '', why: 'rounding' });
   });
 
   it('is null of nothing that can be trusted', () => {

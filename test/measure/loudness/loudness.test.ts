@@ -7,6 +7,7 @@ import {
   kWeighting,
   LoudnessMeter,
 } from '../../../src/measure/loudness/loudness.ts';
+import { close } from '../../close.ts';
 import { reference } from '../../reference.ts';
 import { runs } from '../../runs.ts';
 
@@ -74,7 +75,11 @@ describe('the K-weighting', () => {
     wanted.push(-1.69065929318241, 0.73248077421585, 1, -2, 1);
     wanted.push(-1.99004745483398, 0.99007225036621);
     [...shelf.b, ...shelf.a, ...highPass.b, ...highPass.a].forEach((coefficient, i) => {
-      expect(Math.abs(coefficient - (wanted[i] as number))).toBeLessThan(1e-13);
+      close(coefficient, wanted[i] as number, {
+        abs: 1e-13,
+        unit: '',
+        why: "the standard's digits, and rounding",
+      });
     });
   });
 
@@ -82,7 +87,11 @@ describe('the K-weighting', () => {
     const { expected, inputs, tolerance } = entryOf('S-loudness-05');
     for (const [hz, db] of Object.entries(expected as Record<string, number>)) {
       const found = gainDb(kWeighting(inputs.fs), Number(hz), inputs.fs);
-      expect(Math.abs(found - db)).toBeLessThan(tolerance.abs as number);
+      close(found, db, {
+        abs: tolerance.abs as number,
+        unit: 'dB',
+        why: "the reference's own tolerance",
+      });
     }
   });
 
@@ -93,7 +102,11 @@ describe('the K-weighting', () => {
       for (let hz = 20; hz < 0.45 * Math.min(sampleRate, 48000); hz *= 1.1) {
         const wanted = gainDb(kWeighting(48000), hz, 48000);
         const found = gainDb(kWeighting(sampleRate), hz, sampleRate);
-        expect(Math.abs(found - wanted), `${hz} Hz`).toBeLessThan(warpDb(sampleRate));
+        close(found, wanted, {
+          abs: warpDb(sampleRate),
+          unit: 'dB',
+          why: `the warp of the bilinear transform, at ${hz} Hz`,
+        });
       }
     },
   );
@@ -112,7 +125,11 @@ describe('integrated loudness', () => {
     ({ inputs, expected, tolerance }) => {
       const samples = tone(inputs.f, inputs.fs, inputs.segments_s_dBFS);
       const lufs = measure(samples, inputs.fs, inputs.channels);
-      expect(Math.abs(lufs - (expected as number))).toBeLessThan(tolerance.abs as number);
+      close(lufs, expected as number, {
+        abs: tolerance.abs as number,
+        unit: 'LU',
+        why: "the reference's own tolerance",
+      });
     },
   );
 
@@ -121,7 +138,11 @@ describe('integrated loudness', () => {
     ({ inputs, expected, tolerance }) => {
       const samples = tone(inputs.f, inputs.fs, [[20, inputs.dBFS]]);
       const lufs = measure(samples, inputs.fs, inputs.channels);
-      expect(Math.abs(lufs - (expected as number))).toBeLessThan(tolerance.abs as number);
+      close(lufs, expected as number, {
+        abs: tolerance.abs as number,
+        unit: 'LU',
+        why: "the reference's own tolerance",
+      });
     },
   );
 
@@ -132,9 +153,11 @@ describe('integrated loudness', () => {
       i % period < inputs.on * inputs.fs ? x : 0,
     );
     const lufs = measure(samples, inputs.fs, inputs.channels);
-    expect(Math.abs(lufs - (expected as { gated: number }).gated)).toBeLessThan(
-      tolerance.abs as number,
-    );
+    close(lufs, (expected as { gated: number }).gated, {
+      abs: tolerance.abs as number,
+      unit: 'LU',
+      why: "the reference's own tolerance",
+    });
   });
 
   it.each([8000, 11025, 22050, 44100, 96000, 192000])(
@@ -142,14 +165,18 @@ describe('integrated loudness', () => {
     (sampleRate) => {
       // -22.993: the closed form behind S-loudness-06, in two channels. 0.02: the filter's start.
       const lufs = measure(tone(1000, sampleRate, [[3, -23]]), sampleRate, 2);
-      expect(Math.abs(lufs + 22.993)).toBeLessThan(0.02 + warpDb(sampleRate));
+      close(lufs, -22.993, {
+        abs: 0.02 + warpDb(sampleRate),
+        unit: 'LU',
+        why: "the filter's start, and the warp of the bilinear transform",
+      });
     },
   );
 
   it('stops at the absolute gate of -70 LUFS', () => {
     // A mono 997 Hz sine reads 3.01 below its peak level (S-loudness-04).
     const above = measure(tone(997, 48000, [[2, -66.94]]), 48000, 1);
-    expect(Math.abs(above + 69.95)).toBeLessThan(0.02);
+    close(above, -69.95, { abs: 0.02, unit: 'LU', why: "the filter's start" });
     const below = measure(tone(997, 48000, [[2, -67.04]]), 48000, 1);
     expect(below).toBe(Number.NEGATIVE_INFINITY);
   });
@@ -173,8 +200,16 @@ describe('integrated loudness', () => {
     const apart = (db: number) => levels(-20, -20 - db);
     const mixed = (db: number) => louder + 10 * Math.log10((1 + 10 ** (-db / 10)) / 2);
     // 0.05 dB: three blocks of 600 hold some of each part.
-    expect(Math.abs(apart(12.6) - mixed(12.6))).toBeLessThan(0.05);
-    expect(Math.abs(apart(13) - louder)).toBeLessThan(0.05);
+    close(apart(12.6), mixed(12.6), {
+      abs: 0.05,
+      unit: 'dB',
+      why: 'three blocks of 600 hold some of each part',
+    });
+    close(apart(13), louder, {
+      abs: 0.05,
+      unit: 'dB',
+      why: 'three blocks of 600 hold some of each part',
+    });
   });
 
   it('adds the powers of the channels, each with weight 1', () => {
@@ -182,9 +217,12 @@ describe('integrated loudness', () => {
     const silence = new Float64Array(samples.length);
     const meter = new LoudnessMeter(48000, 3);
     meter.add([samples, silence, samples], samples.length);
-    // 10 log10(2), exact but for rounding.
     const difference = meter.integrated() - measure(samples, 48000, 1);
-    expect(Math.abs(difference - 3.010299956639812)).toBeLessThan(1e-9);
+    close(difference, 3.010299956639812, {
+      abs: 1e-9,
+      unit: 'dB',
+      why: '10 log10(2), exact but for rounding',
+    });
   });
 
   it('of less than a block is that of the block which silence completes', () => {
@@ -193,11 +231,14 @@ describe('integrated loudness', () => {
     const lufs = measure(samples, 48000, 1);
     const gain = gainDb(kWeighting(48000), 1000, 48000);
     const wanted = -0.691 - 6 - 3.0103 + gain + 10 * Math.log10(0.3 / 0.4);
-    expect(Math.abs(lufs - wanted)).toBeLessThan(0.05);
+    close(lufs, wanted, { abs: 0.05, unit: 'LU', why: "the filter's start" });
     const padded = new Float64Array(19200);
     padded.set(samples);
-    // 0.001: the padding lets the filter ring out, the end of the samples does not.
-    expect(Math.abs(lufs - measure(padded, 48000, 1))).toBeLessThan(0.001);
+    close(lufs, measure(padded, 48000, 1), {
+      abs: 0.001,
+      unit: 'LU',
+      why: 'the padding lets the filter ring out, the end of the samples does not',
+    });
   });
 
   it('counts from 400 ms on only what fills a hop of 100 ms', () => {
@@ -277,8 +318,11 @@ describe('integrated loudness', () => {
           48000,
           1,
         );
-        // Both gates keep all of a steady sound, so only rounding is left.
-        expect(Math.abs(changed - measure(samples, 48000, 1) - db)).toBeLessThan(1e-9);
+        close(changed - measure(samples, 48000, 1), db, {
+          abs: 1e-9,
+          unit: 'LU',
+          why: 'both gates keep all of a steady sound, so only rounding is left',
+        });
       }),
       runs(10),
     );

@@ -49,7 +49,7 @@ describe('the sample peak', () => {
     ] as const) {
       const meter = new PeakMeter();
       meter.add([Float64Array.of(0, value)], 2);
-      expect(Math.abs(meter.dbfs - db)).toBeLessThan(1e-12);
+      close(meter.dbfs, db, { abs: 1e-12, unit: 'dB', why: 'rounding' });
     }
   });
 

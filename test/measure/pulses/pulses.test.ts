@@ -311,7 +311,11 @@ describe('an interface that does not pass direct current', () => {
     const centred = measured(
       clockOf({ period: 0.018, count: 28, width: 0.006, low: -1.6, high: 3.05, noise: 0.005 }),
     );
-    expect(centred.levels?.low).toBeCloseTo(-1.6, 2);
+    close(centred.levels?.low, -1.6, {
+      abs: 0.005,
+      unit: 'V',
+      why: 'noise of 5 mV, over the samples of a level',
+    });
   });
 
   it('is not suspected of gates about 0 V, of noise, or of short recordings', () => {

@@ -5,6 +5,7 @@ import fc from 'fast-check';
 import { expect, it } from 'vitest';
 import { pulseMeasures } from '../../../src/measure/pulses/pulses.ts';
 import { between } from '../../circuits/cases.ts';
+import { close } from '../../close.ts';
 import { runs } from '../../runs.ts';
 import { clockOf, samplesOf, sourceOf } from './synthetic.ts';
 
@@ -38,8 +39,11 @@ it('loses no pulse while it settles behind a capacitor', () => {
       expect(found.levels).toBeUndefined();
       expect(found.rises).toHaveLength(count);
       found.rises.forEach((time, n) => {
-        // Noise of 0.3 % of the swing on a ramp of 80 us, and half a sample of 44.1 kHz where it is steeper.
-        expect(Math.abs(time - (made.pulses[n]?.rise ?? 0))).toBeLessThan(12e-6);
+        close(time, made.pulses[n]?.rise ?? 0, {
+          abs: 12e-6,
+          unit: 's',
+          why: 'noise of 0.3 % of the swing on a ramp of 80 us, and half a sample of 44.1 kHz where it is steeper',
+        });
       });
       expect(found.clock?.missing.length ?? 0).toBe(0);
     }),

@@ -2,6 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Point } from '../../../src/output/chart/lines.ts';
 import { straightened } from '../../../src/output/chart/straightened.ts';
+import { close } from '../../close.ts';
 
 /** The height of a line at x, by linear interpolation; null in a gap. */
 function heightAt(line: readonly Point[], x: number): number | null {
@@ -32,8 +33,12 @@ describe('straightened', () => {
         for (const [x, y] of points) {
           const height = heightAt(line, x);
           if (y === null || height === null) expect(height).toBe(y);
-          // Beside the tolerance, rounding of numbers up to 80.
-          else expect(Math.abs(height - y)).toBeLessThanOrEqual(tolerance + 1e-9);
+          else
+            close(height, y, {
+              abs: tolerance + 1e-9,
+              unit: '',
+              why: 'beside the tolerance, rounding of numbers up to 80',
+            });
         }
       }),
     );

@@ -11,6 +11,7 @@ import {
   TooManyVolts,
   writeGates,
 } from '../../../src/output/score/gates-wav.ts';
+import { close } from '../../close.ts';
 import { listTexts, readRiff } from '../../riff.ts';
 import { patchFrom } from '../patches.ts';
 
@@ -98,7 +99,7 @@ describe('gates as volts', () => {
       expect({ jack, wrong }).toEqual({ jack, wrong: -1 });
       expect(own.length).toBeGreaterThan(1);
     });
-    expect(made.peak).toBeCloseTo((6 * 1.02) / 9.5, 12);
+    close(made.peak, (6 * 1.02) / 9.5, { abs: 5e-13, unit: '', why: 'rounding' });
   });
 
   it('ends at 0 V in every channel', async () => {
@@ -171,10 +172,11 @@ cables:
         const expected = volts[index];
         if (expected === undefined) return;
         const wanted = (expected * (calibration[index] as number)) / 10;
-        // Half a step of 24 bits.
-        expect(Math.abs((samples[16_800] as number) - wanted), all[index]).toBeLessThan(
-          0.6 / 0x80_0000,
-        );
+        close(samples[16_800], wanted, {
+          abs: 0.6 / 0x80_0000,
+          unit: '',
+          why: `half a step of 24 bits, at ${all[index]}`,
+        });
       });
     },
   );
@@ -208,7 +210,11 @@ cables:
       at(seconds)
         .slice(0, 3)
         .forEach((volts, channel) => {
-          expect(Math.abs(volts - (expected[channel] as number))).toBeLessThan(1e-6);
+          close(volts, expected[channel] as number, {
+            abs: 1e-6,
+            unit: 'V',
+            why: 'half a step of 24 bits at 10 V full scale is 0.6 uV',
+          });
         });
     }
     // The gate as without names, louder by its factor.

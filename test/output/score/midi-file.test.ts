@@ -9,6 +9,7 @@ import { notesOf } from '../../../src/output/score/midi-notes.ts';
 import { strokes } from '../../../src/timing/edges.ts';
 import { rhythmSettings } from '../../../src/timing/rhythm.ts';
 import { songSeconds } from '../../../src/timing/song.ts';
+import { close } from '../../close.ts';
 import { patchFrom } from '../patches.ts';
 
 const OUT = '  out: { kind: output }\n';
@@ -135,7 +136,11 @@ describe('the MIDI file', () => {
       const found = notes(midi.tracks[channel + 1] ?? []);
       expect(found).toHaveLength(times.length);
       found.forEach(({ tick: on }, i) => {
-        expect(Math.abs(clock(on) - (times[i] as number))).toBeLessThan(tick / 2 + rounding);
+        close(clock(on), times[i] as number, {
+          abs: tick / 2 + rounding,
+          unit: 's',
+          why: 'half a tick, and rounding',
+        });
       });
     });
   });
@@ -174,7 +179,11 @@ describe('the MIDI file', () => {
     expect(VELOCITY.grace).toBeLessThan(VELOCITY.plain);
     // 22 ms at 92 bpm.
     const apart = ((main?.tick ?? 0) - (grace?.tick ?? 0)) / division;
-    expect(Math.abs(apart - (0.022 * 92) / 60)).toBeLessThan(1.01 / division);
+    close(apart, (0.022 * 92) / 60, {
+      abs: 1.01 / division,
+      unit: 'quarters',
+      why: 'a tick, since both ends are rounded to one',
+    });
   });
 
   it('has three strengths, a ghost stroke the softest', () => {
@@ -284,7 +293,7 @@ ${cables}`;
     expect(rows).toHaveLength(1);
     expect(rows[0]).toMatchObject({ jack: 'walk.pitch', notes: 14, rounded: 2, beyond: 0 });
     // 0.26 V are 312 cents.
-    expect(rows[0]?.mostCents).toBeCloseTo(12, 6);
+    close(rows[0]?.mostCents, 12, { abs: 5e-7, unit: 'cents', why: 'rounding' });
   });
 
   it('has a note for each change where no plug is in the gate', () => {

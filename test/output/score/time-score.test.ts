@@ -6,6 +6,7 @@ import { scoreOf, scoreSource } from '../../../src/output/score/score-of.ts';
 import { scorePictures, scoreSvg } from '../../../src/output/score/score-svg.ts';
 import { scoreText } from '../../../src/output/score/score-text.ts';
 import { barsPlayed, scoreWords } from '../../../src/output/score/score-words.ts';
+import { close } from '../../close.ts';
 import { patchFrom } from '../patches.ts';
 
 /** A quarter is 0.5 s and has four steps; a bar is two quarters. */
@@ -206,7 +207,11 @@ describe('the chart', () => {
     const times = [0, 0.25, 0.3125, 0.5, 1, 1.25, 1.3125, 1.5];
     // Numbers are written to a tenth.
     rises.forEach((x, i) => {
-      expect(Math.abs(x - (168 + (times[i] as number) * 464))).toBeLessThanOrEqual(0.051);
+      close(x, 168 + (times[i] as number) * 464, {
+        abs: 0.051,
+        unit: '',
+        why: 'numbers are written to a tenth',
+      });
     });
     expect(rises).toHaveLength(times.length);
   });
@@ -264,7 +269,8 @@ describe('the pictures of a score', () => {
 
   it('are all to one scale, which is that of what they draw', () => {
     const scales = pictures.map(({ from, to, left, right }) => (right - left) / (to - from));
-    for (const scale of scales) expect(Math.abs(scale / (scales[0] ?? 0) - 1)).toBeLessThan(1e-12);
+    for (const scale of scales)
+      close(scale, scales[0] ?? Number.NaN, { rel: 1e-12, unit: '', why: 'rounding' });
     for (const { svg, from, to, left, right } of pictures) {
       const ends = score.bars
         .flatMap(({ start, end }) => [start, end])

@@ -15,6 +15,7 @@ import {
   withUnit,
 } from '../../../src/page/worker/scale.ts';
 import { isInRatios, parseValue, unitsOf } from '../../../src/patch/units.ts';
+import { close } from '../../close.ts';
 
 /** Every number that a kind of module lets one set. */
 const CONTROLS = KINDS.flatMap(({ kind, settings }) =>
@@ -59,9 +60,11 @@ describe('a position', () => {
         // Three digits: a value is off by half a percent at most. The longest way in ratios, from
         // 0.1 ms to 60 s, is a factor of 6e5: 0.5 % is 0.0004 of it; what begins at zero jumps there
         // from its floor, and a way of few ratios is a longer part. So a hundredth.
-        expect(
-          Math.abs(scalePosition(scaleValue(position, control), control) - position),
-        ).toBeLessThan(0.01);
+        close(scalePosition(scaleValue(position, control), control), position, {
+          abs: 0.01,
+          unit: '',
+          why: 'three digits, of the shortest way in ratios, as above',
+        });
       }),
     );
   });
@@ -126,8 +129,12 @@ describe('a loop', () => {
     expect(at(0)).toBe(0.5);
     // A thousandth of the share is what the end of the scale is short of all of it: at 99 % that is a tenth
     // of what is left off, or 0.04 of a decade of the six.
-    expect(Math.abs(at(0.99) - at(0.9) - (at(0.9) - at(0)))).toBeLessThan(0.04 / 6);
-    expect(at(-0.9) + at(0.9)).toBeCloseTo(1, 12);
+    close(at(0.99) - at(0.9), at(0.9) - at(0), {
+      abs: 0.04 / 6,
+      unit: '',
+      why: 'a tenth of what is left off at 99 %, as above',
+    });
+    close(at(-0.9) + at(0.9), 1, { abs: 5e-13, unit: '', why: 'rounding' });
     expect(at(0.9)).toBeLessThan(0.7);
   });
 });

@@ -4,6 +4,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type DialTable, positionOf, valueAt } from '../../../src/patch/rack/dial.ts';
+import { close } from '../../close.ts';
 
 const decay: DialTable = {
   quantity: 'time',
@@ -21,10 +22,22 @@ describe('a dial', () => {
 
   it('is on a log scale for times: half way is the geometric mean', () => {
     // Nine digits are kept of a value.
-    expect(valueAt(decay, 2.5)).toBeCloseTo(Math.sqrt(0.002 * 0.12), 9);
-    expect(valueAt(decay, 7.5)).toBeCloseTo(Math.sqrt(0.12 * 10), 8);
+    close(valueAt(decay, 2.5), Math.sqrt(0.002 * 0.12), {
+      abs: 5e-10,
+      unit: 's',
+      why: 'nine digits are kept of a value',
+    });
+    close(valueAt(decay, 7.5), Math.sqrt(0.12 * 10), {
+      abs: 5e-9,
+      unit: 's',
+      why: 'nine digits are kept of a value',
+    });
     // 2 ms x 60^(3.4 / 5) = 32.4 ms.
-    expect(valueAt(decay, 3.4)).toBeCloseTo(0.002 * 60 ** 0.68, 9);
+    close(valueAt(decay, 3.4), 0.002 * 60 ** 0.68, {
+      abs: 5e-10,
+      unit: 's',
+      why: 'nine digits are kept of a value',
+    });
   });
 
   it('is linear for percentages and decibels, and where it touches zero', () => {
@@ -79,8 +92,11 @@ describe('a dial', () => {
         const value = valueAt(table, first + share * (last - first)) as number;
         fc.pre(value !== undefined);
         const back = positionOf(table, value);
-        // Nine digits either way.
-        expect(Math.abs((valueAt(table, back ?? Number.NaN) ?? 0) / value - 1)).toBeLessThan(1e-7);
+        close(valueAt(table, back ?? Number.NaN), value, {
+          rel: 1e-7,
+          unit: '',
+          why: 'nine digits either way',
+        });
       }),
     );
   });

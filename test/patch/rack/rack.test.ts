@@ -13,6 +13,7 @@ import { rackSchema } from '../../../src/patch/rack/rack-schema.ts';
 import { readPatch } from '../../../src/patch/read.ts';
 import type { Problem } from '../../../src/patch/text/problem.ts';
 import { Report } from '../../../src/patch/text/report.ts';
+import { close } from '../../close.ts';
 import { moduleOf } from '../../engine/build.ts';
 import { SMALL, shipped } from '../../findings/read.ts';
 import { runs } from '../../runs.ts';
@@ -305,7 +306,11 @@ describe('a patch on a rack', () => {
     const { settings, jacks, unit } = module(patch, 'a');
     expect(unit?.name).toBe('old');
     expect(settings).toMatchObject({ trigger: 'switch', peak: 8 });
-    expect(settings.decay).toBeCloseTo(Math.sqrt(0.002 * 0.12), 9);
+    close(settings.decay as number, Math.sqrt(0.002 * 0.12), {
+      abs: 5e-10,
+      unit: 's',
+      why: 'nine digits are kept of a value',
+    });
     const trigger = jacks.find(({ name }) => name === 'trigger');
     expect(trigger?.direction === 'in' && trigger.facts.trigger).toMatchObject({
       type: 'switch',

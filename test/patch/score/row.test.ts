@@ -7,6 +7,7 @@ import { type Definition, define } from '../../../src/modules/definition.ts';
 import { readPatch } from '../../../src/patch/read.ts';
 import { patchSchema } from '../../../src/patch/schema.ts';
 import { formatRow } from '../../../src/patch/score/row.ts';
+import { close } from '../../close.ts';
 
 const settings = {
   notes: {
@@ -68,7 +69,11 @@ test.each<[string, readonly number[]]>([
   // Adding the octave to twelfths may round in the last bit.
   expect(values).toHaveLength(expected.length);
   values.forEach((value, i) => {
-    expect(Math.abs(value - (expected[i] as number))).toBeLessThan(1e-15 * 8);
+    close(value, expected[i] as number, {
+      abs: 1e-15 * 8,
+      unit: 'V',
+      why: 'adding the octave to twelfths may round in the last bit',
+    });
   });
   expect(validate(parse(textOf(`notes: [${notes.replace(/[^,\s]*#[^,]*/g, '"$&"')}]`)))).toBe(true);
 });

@@ -10,6 +10,7 @@ import { stepSequencer } from '../../../src/modules/step-sequencer.ts';
 import { readPatch } from '../../../src/patch/read.ts';
 import { patchSchema } from '../../../src/patch/schema.ts';
 import { formatRow, formatRows } from '../../../src/patch/score/row.ts';
+import { close } from '../../close.ts';
 import { unmark } from '../marked.ts';
 
 const validate = new Ajv({ strictTypes: false })
@@ -141,7 +142,11 @@ describe('rows', () => {
           // Volts are written with 13 digits, so 9.99 V to half of 1e-12 V.
           for (const [k, { values }] of rows.entries())
             for (const [i, value] of values.entries())
-              expect(Math.abs((again[k]?.values[i] as number) - value)).toBeLessThan(0.6e-12);
+              close(again[k]?.values[i], value, {
+                abs: 0.6e-12,
+                unit: 'V',
+                why: 'volts are written with 13 digits, so 9.99 V to half of 1e-12 V',
+              });
           expect(validate(parse(text))).toBe(true);
         },
       ),

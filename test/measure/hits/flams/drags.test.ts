@@ -5,6 +5,7 @@
 import { describe, expect, it } from 'vitest';
 import { EventMeter } from '../../../../src/measure/hits/events.ts';
 import type { Hit } from '../../../../src/measure/hits/hits.ts';
+import { close } from '../../../close.ts';
 import { runs } from '../../../runs.ts';
 import { gaussian, type HitSpec, hits } from '../../synthesis.ts';
 
@@ -171,14 +172,22 @@ describe('grace strokes of a drum whose other strokes stand alone', () => {
     const told = heardIn(hits(3, RATE, specs, 0.0001)).flatMap(({ drag }) => drag ?? []);
     expect(told.length).toBe(1);
     const [{ time, graces }] = told as [NonNullable<Hit['drag']>];
-    expect(Math.abs(time - 1.8)).toBeLessThan(PLACED);
+    close(time, 1.8, { abs: PLACED, unit: 's', why: 'where a grace is to be placed' });
     const early = [0.044, 0.022];
     expect(graces.length).toBe(2);
     graces.forEach(({ seconds }, k) => {
-      expect(Math.abs(seconds - (early[k] as number))).toBeLessThan(PLACED);
+      close(seconds, early[k] as number, {
+        abs: PLACED,
+        unit: 's',
+        why: 'where a grace is to be placed',
+      });
     });
-    // Noise that falls in 22 ms wavers by some 2 dB from one stroke to the next.
-    for (const { softerDb } of graces) expect(Math.abs(softerDb - 6)).toBeLessThan(3);
+    for (const { softerDb } of graces)
+      close(softerDb, 6, {
+        abs: 3,
+        unit: 'dB',
+        why: 'noise that falls in 22 ms wavers by some 2 dB from one stroke to the next',
+      });
   });
 
   it('are equal strokes, where they are as loud as the last: two to four of them, evenly apart', () => {
