@@ -46,7 +46,16 @@ const MOST_SIDE_BY_SIDE = 25;
 const LISTS = ['modules', 'circuits', 'findings/rules', 'cli/commands'];
 
 /** Folders whose code also runs in the browser, and so touches neither Node nor a page. */
-const EVERYWHERE = ['patch', 'modules', 'electrical', 'timing', 'engine', 'findings', 'measure'];
+const EVERYWHERE = [
+  'text',
+  'patch',
+  'modules',
+  'electrical',
+  'timing',
+  'engine',
+  'findings',
+  'measure',
+];
 /** Folders whose arithmetic decides samples. */
 const EXACT = ['circuits', 'modules', 'electrical', 'timing', 'engine'];
 /** Functions that engines of JavaScript may round differently. */
@@ -204,9 +213,16 @@ describe('names', () => {
 });
 
 describe('the heart of Forehear runs everywhere', () => {
-  it('touches neither Node nor a page', () => {
+  it('touches neither Node nor a page, nor does what it uses', () => {
+    const reached = new Set(
+      sources.filter(({ folder }) => EVERYWHERE.includes(folder)).map(({ path }) => path),
+    );
+    // A set goes on to what is added meanwhile.
+    for (const path of reached)
+      for (const name of sources.find((source) => source.path === path)?.imports ?? [])
+        if (name.startsWith('.')) reached.add(join(path, '..', name));
     const wrong = sources
-      .filter(({ folder }) => EVERYWHERE.includes(folder))
+      .filter(({ path }) => reached.has(path))
       .filter(
         ({ code, imports }) =>
           imports.some((name) => name.startsWith('node:')) ||

@@ -1,7 +1,7 @@
 /** A bar on standard error for work that takes longer than a second. */
 
 import type { SingleBar } from 'cli-progress';
-import { printable } from '../patch/text/printable.ts';
+import { printable } from '../text/printable.ts';
 
 /** No bar is shown before this many ms: most work is over by then. */
 const PATIENCE = 1000;

@@ -5,7 +5,7 @@
  */
 
 import { outputError } from '../files/output-error.ts';
-import { jsonText, printableLines } from '../patch/text/printable.ts';
+import { jsonText, printableLines } from '../text/printable.ts';
 import { EXIT } from './exit.ts';
 
 /**

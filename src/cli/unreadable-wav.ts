@@ -1,7 +1,7 @@
 /** Why a WAV file could not be read, as a command says it. */
 
 import { InputError } from '../files/inputs.ts';
-import { WavError } from '../patch/recording/wav-header.ts';
+import { WavError } from '../wav/wav-header.ts';
 import { failedFile, Stop, wrongFile } from './exit.ts';
 
 /**

@@ -3,9 +3,9 @@
 import { Loop } from '../engine/loop.ts';
 import type { SampleBlock } from '../measure/samples.ts';
 import type { KindsOption } from '../modules/kinds.ts';
-import { steppedBits } from '../patch/recording/wav-header.ts';
 import { WAV_BLOCK, WavFile } from '../wav/read-wav.ts';
 import { openWav, type WavOptions } from '../wav/wav-file.ts';
+import { steppedBits } from '../wav/wav-header.ts';
 
 import { type Kept, type PlayedVariant, playedLoop } from './played.ts';
 import type { VariantPlay, VariantSource } from './task.ts';

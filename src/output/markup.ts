@@ -1,6 +1,6 @@
 /** Words in HTML and SVG. */
 
-import { jsonText, printableLines } from '../patch/text/printable.ts';
+import { jsonText, printableLines } from '../text/printable.ts';
 
 /** Escapes what markup would take for its own, in texts and in attributes. */
 export function escaped(words: string): string {

@@ -1,7 +1,7 @@
 /** Writes tab as YAML: a rhythm module with its channels, patterns and song, to be put into a patch. */
 
-import { jsonText } from '../patch/text/printable.ts';
 import { formatBriefly } from '../patch/units.ts';
+import { jsonText } from '../text/printable.ts';
 import type { TabStep } from './grid-steps.ts';
 import type { LineName } from './music.ts';
 import type { Tab, TabLine, TabPattern } from './transcribe.ts';

@@ -4,8 +4,8 @@ import { closeSync, readSync } from 'node:fs';
 import { openInput } from '../files/inputs.ts';
 import { speakersOf } from '../measure/loudness/speakers.ts';
 import type { SampleBlock, SampleSource } from '../measure/samples.ts';
-import { readLayout, WavError, type WavLayout } from '../patch/recording/wav-header.ts';
-import { unpackerOf } from '../patch/recording/wav-samples.ts';
+import { readLayout, WavError, type WavLayout } from './wav-header.ts';
+import { unpackerOf } from './wav-samples.ts';
 
 /** Most frames in a block. */
 export const WAV_BLOCK = 16384;

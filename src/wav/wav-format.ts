@@ -12,7 +12,7 @@
  */
 
 import type { WaveFile } from 'wavefile';
-import { inOneLine } from '../patch/text/printable.ts';
+import { inOneLine } from '../text/printable.ts';
 import { type FileDepth, SAMPLE_BYTES } from './wav-pack.ts';
 
 /** A named place in a WAV file, such as the start of a bar. */

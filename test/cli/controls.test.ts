@@ -5,7 +5,7 @@ import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { extname, join } from 'node:path';
 import { parseMidi } from 'midi-file';
 import { describe, expect, it } from 'vitest';
-import { printable } from '../../src/patch/text/printable.ts';
+import { printable } from '../../src/text/printable.ts';
 import { readRiff } from '../riff.ts';
 import { everyCommand } from './every-command.ts';
 import { forehear, hasPrinted, interrupted } from './run.ts';

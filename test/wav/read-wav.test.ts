@@ -6,8 +6,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import fc from 'fast-check';
 import { afterAll, describe, expect, it } from 'vitest';
-import { WavError } from '../../src/patch/recording/wav-header.ts';
 import { WavFile } from '../../src/wav/read-wav.ts';
+import { WavError } from '../../src/wav/wav-header.ts';
 import { runs } from '../runs.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'read-wav-'));

@@ -2,11 +2,11 @@
 
 import { InputError } from '../../files/inputs.ts';
 import type { MonoClip } from '../../measure/dials/reading.ts';
-import { WavError } from '../../patch/recording/wav-header.ts';
 import { counted } from '../../patch/text/counted.ts';
 import type { Place } from '../../patch/text/place.ts';
 import { quoted, type Report } from '../../patch/text/report.ts';
 import { WavFile } from '../../wav/read-wav.ts';
+import { WavError } from '../../wav/wav-header.ts';
 
 /** s: a longer recording adds nothing. */
 const MOST_SECONDS = 180;

@@ -11,8 +11,8 @@ import { speakersOf } from '../../measure/loudness/speakers.ts';
 import type { Measures } from '../../measure/signal.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
 import { differenceMap } from '../../output/chart/difference-map.ts';
-import type { WavLayout } from '../../patch/recording/wav-header.ts';
 import { counted } from '../../patch/text/counted.ts';
+import type { WavLayout } from '../../wav/wav-header.ts';
 import { Stop, wrongRequest } from '../exit.ts';
 import { compared, comparedData, comparedText } from '../measure/against.ts';
 import {

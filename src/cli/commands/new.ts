@@ -4,7 +4,7 @@ import { basename, extname } from 'node:path';
 import type { Command } from 'commander';
 import { ChangedError } from '../../files/output-error.ts';
 import { writeWhole } from '../../files/whole-file.ts';
-import { jsonText } from '../../patch/text/printable.ts';
+import { jsonText } from '../../text/printable.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { jsonOption, quietOption } from '../options.ts';
 import { shellWord } from '../shell-word.ts';

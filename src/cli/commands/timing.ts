@@ -29,7 +29,7 @@ import {
 import type { TimeScore } from '../../output/score/time-score.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { jsonText } from '../../patch/text/printable.ts';
+import { jsonText } from '../../text/printable.ts';
 import { playedSeconds } from '../../timing/length.ts';
 import { isFollowing, rhythmSettings, tempoLeaders } from '../../timing/rhythm.ts';
 import { Ruler } from '../../timing/ruler.ts';

@@ -6,8 +6,8 @@ import { EventMeter, type WantedMeasures } from '../../measure/hits/events.ts';
 import { type Mends, mendedOf } from '../../measure/mended.ts';
 import type { SampleBlock } from '../../measure/samples.ts';
 import { type Measures, SignalMeter } from '../../measure/signal.ts';
-import { steppedBits, type WavLayout } from '../../patch/recording/wav-header.ts';
 import { WavFile } from '../../wav/read-wav.ts';
+import { steppedBits, type WavLayout } from '../../wav/wav-header.ts';
 import { Progress } from '../progress.ts';
 import { overallApart } from './overall-apart.ts';
 

@@ -7,8 +7,8 @@ import type { Colour } from '../../measure/dials/noise-colour.ts';
 import { FIRST_BAND, LAST_BAND } from '../../measure/likeness/band-frames.ts';
 import type { Partial } from '../../measure/pitch/partials.ts';
 import { nominalHz } from '../../measure/spectrum/bands.ts';
-import { jsonText } from '../../patch/text/printable.ts';
 import { formatBriefly } from '../../patch/units.ts';
+import { jsonText } from '../../text/printable.ts';
 import { DECAY_OF_60_DB } from '../layer.ts';
 import type { Shape } from './course.ts';
 

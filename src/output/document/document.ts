@@ -7,7 +7,7 @@
  */
 
 import { createHash } from 'node:crypto';
-import { printable } from '../../patch/text/printable.ts';
+import { printable } from '../../text/printable.ts';
 import { embedded, escaped } from '../markup.ts';
 import { NOTICES_STYLE, noticesFooter } from './notices.ts';
 import { DOCUMENT_STYLE } from './style.ts';

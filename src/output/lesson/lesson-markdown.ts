@@ -1,7 +1,7 @@
 /** A lesson in Markdown, for people who go on writing it: a course's own notes, slides, a wiki. */
 
 import { jackName } from '../../patch/patch.ts';
-import { printableLines } from '../../patch/text/printable.ts';
+import { printableLines } from '../../text/printable.ts';
 import { escapedMarkdown, markdownCode, markdownTable } from '../markdown.ts';
 import { linkTo } from '../markup.ts';
 import {

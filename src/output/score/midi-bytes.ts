@@ -4,7 +4,7 @@
  * Source: Standard MIDI Files 1.0 (RP-001): chunks, variable-length numbers, meta events (from memory).
  */
 
-import { inOneLine } from '../../patch/text/printable.ts';
+import { inOneLine } from '../../text/printable.ts';
 
 /** A patch that a MIDI file cannot hold; the message says why and what to do. */
 export class MidiError extends Error {}

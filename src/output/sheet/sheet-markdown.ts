@@ -2,7 +2,7 @@
 
 import { largest } from '../../modules/dsp/extremes.ts';
 import { jackName } from '../../patch/patch.ts';
-import { printableLines } from '../../patch/text/printable.ts';
+import { printableLines } from '../../text/printable.ts';
 import { LOOKS } from '../diagram/looks.ts';
 import { CARE } from '../document/notices.ts';
 import { escapedMarkdown, markdownCode, markdownTable } from '../markdown.ts';

@@ -7,7 +7,7 @@
  * are not used.
  */
 
-import { inOneLine } from '../../patch/text/printable.ts';
+import { inOneLine } from '../../text/printable.ts';
 import { VELOCITY } from '../score/midi-file.ts';
 import { STRENGTHS, type Strength } from './struck.ts';
 

@@ -1,13 +1,13 @@
 /** Reads the WAV file that a setting names: where it lies, what is in it, and what is wrong with it. */
 
 import type { Recorded } from '../../modules/definition.ts';
+import { readLayout, WavError } from '../../wav/wav-header.ts';
+import { unpackerOf } from '../../wav/wav-samples.ts';
 import { type LoadRecording, unloaded } from '../load.ts';
 import { resolvePath } from '../paths.ts';
 import { type Entry, type TextNode, textOf } from '../text/nodes.ts';
 import { quoted, type Report } from '../text/report.ts';
 import { bytesOf } from './base64.ts';
-import { readLayout, WavError } from './wav-header.ts';
-import { unpackerOf } from './wav-samples.ts';
 
 /** Bytes that a recording may have: half a minute of one channel of 16 bits at 48 kHz. */
 export const MOST_RECORDING_BYTES = 3 * 1024 * 1024;

@@ -1,8 +1,8 @@
 /** Turns a problem, or any place with a message, into the text that a person reads. */
 
+import { printable } from '../../text/printable.ts';
 import type { Fault } from '../units.ts';
 import type { Place } from './place.ts';
-import { printable } from './printable.ts';
 import type { Problem } from './problem.ts';
 import { withoutMark } from './source.ts';
 

@@ -1,8 +1,8 @@
 /** Collects the problems of one reading, so that a person sees all of them in one run. */
 
+import { printable } from '../../text/printable.ts';
 import { nearest, shortList } from './nearest.ts';
 import type { Place } from './place.ts';
-import { printable } from './printable.ts';
 import type { Problem, ProblemCode, Rewrite } from './problem.ts';
 
 /** More than anyone reads; a file this wrong is another kind of file. */
