@@ -36,7 +36,7 @@ export interface MidiContent {
   readonly markers: readonly number[];
   /** By track; empty for a track without a name. */
   readonly names: readonly string[];
-  /** Where the last track ends. */
+  /** Where the last track ends that waits for its end; 0 where all of them end with their last event. */
   readonly end: number;
   /** Whether its time is frames of film, so that a tempo may be given for it. */
   readonly isFilm: boolean;

@@ -152,14 +152,15 @@ function readTrack(track: Bytes, index: number, found: Content): void {
   let running = 0;
   while (track.left > 0) {
     const start = track.at;
-    tick += track.variable('a time');
+    const wait = track.variable('a time');
+    tick += wait;
     if (tick > MOST_TICKS)
       throw new MidiReadError(start, `this is ${tick} ticks after the start, too far to be meant.`);
     const at = track.at;
     let status = track.byte('an event');
     if (status === 0xff) {
       running = 0;
-      if (!readMeta(track, { at, tick, index }, found)) continue;
+      if (!readMeta(track, { at, tick, wait, index }, found)) continue;
       if (track.left > 0)
         found.remarks.push(
           `byte ${track.at}: ${counted(track.left, 'byte')} after the end of track ${index + 1}, left out.`,
@@ -200,12 +201,16 @@ function readTrack(track: Bytes, index: number, found: Content): void {
   throw new MidiReadError(track.at, `track ${index + 1} stops without an end-of-track event.`);
 }
 
+interface MetaPlace {
+  readonly at: number;
+  readonly tick: number;
+  /** Ticks since the event before. */
+  readonly wait: number;
+  readonly index: number;
+}
+
 /** @returns whether it ends the track. */
-function readMeta(
-  track: Bytes,
-  { at, tick, index }: { readonly at: number; readonly tick: number; readonly index: number },
-  found: Content,
-): boolean {
+function readMeta(track: Bytes, { at, tick, wait, index }: MetaPlace, found: Content): boolean {
   const type = track.byte('the type of a meta event');
   const length = track.variable('the length of a meta event');
   const content = track.part(length, at, 'the meta event');
@@ -214,7 +219,8 @@ function readMeta(
       throw new MidiReadError(at, `${what} has ${length} bytes here, and takes ${least}.`);
   };
   if (type === 0x2f) {
-    found.end = Math.max(found.end, tick);
+    // Most writers end a track with its last note, wherever in a bar that is: only a wait tells how long the music is.
+    if (wait > 0) found.end = Math.max(found.end, tick);
     return true;
   }
   if (type === 0x03) found.names[index] ||= content.text(length);

@@ -13,10 +13,10 @@ import { runs } from '../runs.ts';
 const CHOICE = { accent: 112, ghost: 50 };
 const TICKS = 480;
 
-/** A file of notes at quarters, with an end. */
+/** A file of notes at quarters, each so many quarters long, with an end that waits so long after them. */
 function written(
   notes: readonly { readonly at: number; readonly velocity?: number; readonly note?: number }[],
-  { running = false, format = 0 as 0 | 1 } = {},
+  { running = false, format = 0 as 0 | 1, lasts = 0, wait = 0 } = {},
 ): Uint8Array {
   let now = 0;
   const track: MidiData['tracks'][number] = [
@@ -33,10 +33,11 @@ function written(
   for (const { at, velocity = 90, note = 36 } of notes) {
     const tick = Math.round(at * TICKS);
     track.push({ deltaTime: tick - now, type: 'noteOn', channel: 9, noteNumber: note, velocity });
-    track.push({ deltaTime: 0, type: 'noteOff', channel: 9, noteNumber: note, velocity: 0 });
-    now = tick;
+    const length = Math.round(lasts * TICKS);
+    track.push({ deltaTime: length, type: 'noteOff', channel: 9, noteNumber: note, velocity: 0 });
+    now = tick + length;
   }
-  track.push({ deltaTime: 0, type: 'endOfTrack' });
+  track.push({ deltaTime: Math.round(wait * TICKS), type: 'endOfTrack' });
   const header = { format, numTracks: 1, ticksPerBeat: TICKS };
   return Uint8Array.from(
     writeMidi({ header, tracks: [track] }, { running, useByte9ForNoteOff: running }),
@@ -71,6 +72,17 @@ describe('a MIDI file by another writer', () => {
     const notes = [{ at: 0, velocity: 127 }, { at: 1 }, { at: 1.5, velocity: 40 }, { at: 3 }];
     expect(signs(written(notes, how))).toEqual([['a---p-g-----'], ['p-----------'.slice(0, 12)]]);
     expect(tabOf(written(notes, how)).music.beatsPerBar).toBe(3);
+  });
+
+  // Source: the end of a track is there "so that an exact ending point may be specified" (RP-001, from
+  // memory); that writers put it at the last note, unless told otherwise, is common practice.
+  it.each([
+    ['ends with its last note is whole', 0, 12],
+    ['waits for its end is as long as that', 0.25, 8],
+  ])('whose last bar %s', (_title, wait, length) => {
+    const notes = [{ at: 0 }, { at: 1 }, { at: 2 }, { at: 3 }, { at: 4.5 }];
+    const [, last = []] = signs(written(notes, { lasts: 0.25, wait }));
+    expect(last).toEqual([`p-----p-----`.slice(0, length)]);
   });
 
   it('finds the swing of off-steps', () => {
