@@ -76,8 +76,6 @@ async function run(file: string, options: Options): Promise<void> {
   if (json && [sheet, blanksFile].includes('-'))
     throw wrongRequest('-: standard output takes one thing, and --json is another.');
   const { patch, texts: read } = readWithTexts(file, set, rack);
-  const all = prepared(patch);
-  const points = surveyOf(all);
   if (answers !== undefined && into !== undefined) {
     let onRack = patch;
     const found = answered(answers, into, (text) => {
@@ -94,9 +92,14 @@ async function run(file: string, options: Options): Promise<void> {
         replaced: found.replaced,
         points: after.map(asData),
       });
-    else if (!quiet) say(takenText(found, points, after));
+    else if (!quiet) {
+      const was = onAnotherRack(read, into, found.rack.before).patch ?? patch;
+      say(takenText(found, surveyOf(was), after));
+    }
     return;
   }
+  const all = prepared(patch);
+  const points = surveyOf(all);
   const outputs = planOutputs(
     [
       ...(sheet === undefined ? [] : [{ option: '--sheet', path: sheet, format: HTML }]),

@@ -6,6 +6,7 @@ import { netlist } from '../../electrical/nets.ts';
 import { sentEdges } from '../../engine/trace.ts';
 import { type Alignment, alignedWith } from '../../measure/pulses/against.ts';
 import type { ClockMeasures } from '../../measure/pulses/clock.ts';
+import { isInverted } from '../../measure/pulses/inverted.ts';
 import { type PulseOverlay, pulseOverlay } from '../../measure/pulses/overlay.ts';
 import {
   type NoPulses,
@@ -52,6 +53,8 @@ interface Channel {
   readonly channel: number;
   readonly measures: PulseMeasures | NoPulses;
   readonly alignment?: Alignment | undefined;
+  /** Whether it goes low for each pulse, so that its falls stand beside the rises of a plan. */
+  readonly isInverted?: boolean;
   /** If a picture is wanted: what is drawn of it. */
   readonly overlay?: PulseOverlay;
 }
@@ -61,8 +64,15 @@ interface Plan {
   readonly jack: string;
   /** The thresholds of the inputs that the jack drives. */
   readonly thresholds: readonly Threshold[];
-  /** When it rises, s, over at least the seconds asked for. */
-  readonly rises: (seconds: number) => readonly number[];
+  /** What it sends, over at least the seconds asked for. */
+  readonly pulses: (seconds: number) => PlannedPulses;
+}
+
+interface PlannedPulses {
+  /** s. */
+  readonly rises: readonly number[];
+  /** s, of the longest of them. */
+  readonly longest: number;
 }
 
 /** Measures files as volts and says what is found. */
@@ -184,11 +194,15 @@ function measured(
         const measures = pulseMeasures(source);
         if (typeof measures === 'string') return { channel: number, measures };
         const overlay = svg === undefined ? {} : { overlay: pulseOverlay(source, measures) };
-        if (plan === undefined) return { channel: number, measures, ...overlay };
-        const planned = plan.rises(measures.seconds);
-        const { rises, seconds, isCut } = measures;
-        const alignment = alignedWith(planned, rises, seconds, isCut.start);
-        return { channel: number, measures, alignment, ...overlay };
+        const planned = plan?.pulses(measures.seconds);
+        const isTurned = isInverted(measures, planned?.longest);
+        const one = { channel: number, measures, isInverted: isTurned, ...overlay };
+        if (planned === undefined) return one;
+        const { rises, falls, seconds, isCut } = measures;
+        const alignment = isTurned
+          ? alignedWith(planned.rises, falls, seconds, (rises[0] ?? 0) < (falls[0] ?? 0))
+          : alignedWith(planned.rises, rises, seconds, isCut.start);
+        return { ...one, alignment };
       });
       const [first] = channels;
       if (first !== undefined && channels.every(({ measures }) => typeof measures === 'string'))
@@ -236,22 +250,26 @@ function planOf(file: string, jack: string | undefined): Plan {
     jack: jackName(ref),
     thresholds: thresholdsAt(patchLevels(patch, 0, nets), nets, ref),
     // The recording may begin anywhere in the song.
-    rises: (seconds) => risesOf(patch, jackName(ref), seconds + song),
+    pulses: (seconds) => pulsesOf(patch, jackName(ref), seconds + song),
   };
 }
 
 const PLAN_RATE = 192_000;
 
-function risesOf(patch: Patch, jack: string, seconds: number): readonly number[] {
+function pulsesOf(patch: Patch, jack: string, seconds: number): PlannedPulses {
   const rises: number[] = [];
-  for (const edge of sentEdges(patch, { sampleRate: PLAN_RATE, seconds }))
-    if (edge.jack === jack && edge.edge === 'rise') rises.push(edge.time);
-  return rises;
+  let longest = 0;
+  for (const edge of sentEdges(patch, { sampleRate: PLAN_RATE, seconds })) {
+    if (edge.jack !== jack) continue;
+    if (edge.edge === 'rise') rises.push(edge.time);
+    else longest = Math.max(longest, edge.time - (rises.at(-1) ?? 0));
+  }
+  return { rises, longest };
 }
 
 /** The shape that scripts rely on; what could not be measured is null. */
 function asData(
-  { channel, measures, alignment }: Channel,
+  { channel, measures, alignment, isInverted: isTurned }: Channel,
   { tempo, against }: VoltsOptions,
 ): object {
   if (typeof measures === 'string') return { channel, nothing: measures };
@@ -267,6 +285,7 @@ function asData(
     clippedSamples: measures.clipped,
     isDcCoupled: coupling === 'unknown' ? null : coupling === 'direct',
     cornerHz: cornerHz ?? null,
+    isInverted: isTurned ?? false,
     pulses: measures.rises.length,
     isCutAtStart: measures.isCut.start,
     isCutAtEnd: measures.isCut.end,
@@ -321,7 +340,8 @@ function report(
     const { measures } = one;
     if (typeof measures === 'string') return `${name}  ${WHY_NONE[measures]}`;
     const against = plan === undefined ? [] : alignedText(one.alignment, plan);
-    return `${name}${[...channelText(measures, layout, options), ...against].map((line) => `  ${line}`).join('\n')}`;
+    const turned = one.isInverted ? INVERTED : [];
+    return `${name}${[...channelText(measures, layout, options), ...turned, ...against].map((line) => `  ${line}`).join('\n')}`;
   });
   return [head, ...parts].join('\n');
 }
@@ -385,6 +405,11 @@ function channelText(
 function worstPeriod({ periods }: ClockMeasures): number {
   return periods.reduce((most, { off }) => Math.max(most, Math.abs(off)), 0);
 }
+
+const INVERTED: readonly string[] = [
+  'it rests high and goes low for each pulse: a gate upside down, as behind an inverting input, or a switch trigger.',
+  'All above is as recorded; beside a plan its falls are taken for the rises',
+];
 
 /** Pulses that are printed one by one. */
 const MOST_NAMED = 12;

@@ -2,6 +2,7 @@
 
 import { replaceTexts } from '../../files/whole-file.ts';
 import { inTime } from '../../findings/spoken.ts';
+import { isInverted } from '../../measure/pulses/inverted.ts';
 import type { PulseMeasures } from '../../measure/pulses/pulses.ts';
 import { KINDS } from '../../modules/kinds.ts';
 import { applyEdits } from '../../patch/edit/edit.ts';
@@ -84,6 +85,10 @@ export function writeFacts(file: string, at: string, measures: PulseMeasures): M
   if (measures.width === undefined && measures.cornerHz === undefined)
     throw wrongRequest(
       '--into: no pulse in this recording is whole: it is too short. Record several pulses, from before the first on. Nothing is written.',
+    );
+  if (isInverted(measures))
+    throw wrongRequest(
+      '--into: this rests high and goes low for each pulse, so it is upside down, as behind an inverting input. Turn its polarity over and record again, or record a clock that has stopped high while it runs. Nothing is written.',
     );
   const { facts: shown, untold } = factsOf(measures);
   const { facts, kept } = merged(rack, { unit: name, jack }, shown);

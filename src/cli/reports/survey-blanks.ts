@@ -14,6 +14,7 @@ import { inPercent } from '../../findings/words.ts';
 import { KINDS } from '../../modules/kinds.ts';
 import { applyEdits } from '../../patch/edit/edit.ts';
 import type { Patch } from '../../patch/patch.ts';
+import { rackFrom } from '../../patch/rack/rack.ts';
 import { readRack } from '../../patch/rack/read-rack.ts';
 import { type Entry, entryOf, type MapNode, type Node } from '../../patch/text/nodes.ts';
 import type { Place } from '../../patch/text/place.ts';
@@ -107,8 +108,8 @@ export function answered(
   // With spaces in place of its blanks, so that places stay the same, the text must be a rack.
   const bare = map === undefined ? source.text : withoutBlanks(source.text, source.lineStarts, map);
   const written = factsIn(map);
-  const { rack: filled, problems } = readRack(bare, { file, kinds: KINDS });
-  if (filled === undefined) throw problemsStop(problems, texts);
+  const filled = rackFrom(file, bare, KINDS, report, false);
+  if (filled === undefined || report.count > 0) throw problemsStop(report.sorted(file), texts);
   if (written.length === 0)
     throw wrongRequest(`--answers ${file}: nothing is filled in. Nothing is written.`);
   const { rack, text: before } = rackOfFile(into);

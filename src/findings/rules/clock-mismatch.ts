@@ -17,7 +17,7 @@ import { type PatternPlaying, playingsOf, rhythmOf } from '../triggers/beats.ts'
 import { clockInputs } from '../triggers/clock-inputs.ts';
 import { asSet, type StalledRhythm, stalledRhythm } from '../triggers/standing.ts';
 import type { Train } from '../triggers/triggers.ts';
-import { distinct, drivers, listed, placeAtJack, wire } from '../words.ts';
+import { distinct, drivers, inVolts, listed, placeAtJack, wire } from '../words.ts';
 
 export const clockMismatch: Rule = {
   name: 'clock-mismatch',
@@ -197,7 +197,7 @@ function pairsOf(noticed: readonly GatePulse[]): readonly [number, number] | und
 /** A rhythm that nothing, or next to nothing, leads on. */
 function ofStanding(
   module: PatchModule,
-  { net, span }: Train,
+  { net, span, pulses, terminal }: Train,
   { got, due, ring }: StalledRhythm,
   patch: Patch,
 ): Finding[] {
@@ -207,6 +207,9 @@ function ofStanding(
   const names = listed(ring.map(({ name }) => name));
   const { set } = asSet(module);
   const rate = formatValue(rhythmSettings(module.settings).follows, 'rate');
+  const isHeld = pulses.at(-1)?.end === Number.POSITIVE_INFINITY;
+  const off = inVolts(terminal.jack.facts.trigger?.off ?? 0);
+  const faster = `urn the rate of what leads to ${drivers(net)} up, or set follows: and tempo: of ${module.name} to what its pulses are.`;
   return [
     {
       rule: clockMismatch.name,
@@ -215,11 +218,13 @@ function ofStanding(
         ring.length > 0
           ? `${names} ${ring.length > 1 ? 'follow one another in a ring' : 'follows itself'}: nothing gives the first pulse, so ${ring.length > 1 ? 'all of them stand still' : 'it stands still'}.`
           : `${module.name} gets ${got === 0 ? 'no pulse' : counted(got, 'pulse')} from ${drivers(net)}${within(span)}, where ` +
-            `${due} are due at ${formatValue(set, 'tempo')}, ${rate}: it stands still.`,
+            `${due} are due at ${formatValue(set, 'tempo')}, ${rate}: it stands still.${isHeld ? ` ${CLOCK_IN} then stays on, never under ${off} again.` : ''}`,
       fix:
         ring.length > 0
           ? `Take the plug out of ${ring.length > 1 ? `${CLOCK_IN} of one of them` : `its ${CLOCK_IN}`}, so that it goes by its own tempo, or lead a clock into the ring.`
-          : `Turn the rate of what leads to ${drivers(net)} up, or set follows: and tempo: of ${module.name} to what its pulses are.`,
+          : isHeld
+            ? `Let ${drivers(net)} fall under ${off} between pulses, where a slew or an offset on the way holds it up. If its pulses are only slow, t${faster}`
+            : `T${faster}`,
       place: placeAtJack(net, jack, patch),
       jack,
       jacks: (ring.length > 0 ? ring : [module]).map(({ name }) => ({

@@ -86,7 +86,7 @@ function ofFollowersClock(module: PatchModule, net: Net, context: Context): read
   const { clock, swing } = feelOf(module);
   const [only, ...others] = new Set(settings.patterns.map((one) => one.stepsPerQuarter));
   const hasAll = clock.per === 'step' || (only !== undefined && clock.count % only === 0);
-  const play = followedPlay(module, context);
+  const play = followedPlay(module, context.patch, context.triggers);
   const train = context.triggers.at({ module: module.name, jack: CLOCK_IN });
   const step = train && stepOf(module, train);
   if (!hasAll || others.length > 0 || play === undefined || step === undefined) return [];

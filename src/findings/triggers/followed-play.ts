@@ -2,12 +2,11 @@
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { GatePulse } from '../../modules/gates.ts';
-import type { PatchModule } from '../../patch/patch.ts';
+import type { Patch, PatchModule } from '../../patch/patch.ts';
 import { Following } from '../../timing/following.ts';
 import type { Cause } from '../../timing/pulses.ts';
 import { FOLLOWED, hasPlug, rhythmSettings } from '../../timing/rhythm.ts';
-import type { Context } from '../finding.ts';
-import type { Train } from './triggers.ts';
+import type { Train, Triggers } from './triggers.ts';
 
 /** A stroke of a channel, or a pulse of the clock output. */
 export interface PlayedStroke {
@@ -17,8 +16,14 @@ export interface PlayedStroke {
   readonly cause: Cause;
 }
 
+/** A stroke, with the index of its channel and the bar that it is in, from 1. */
+export interface ChannelStroke extends PlayedStroke {
+  readonly channel: number;
+  readonly bar: number;
+}
+
 export interface FollowedPlay {
-  readonly strokes: readonly PlayedStroke[];
+  readonly strokes: readonly ChannelStroke[];
   readonly clocks: readonly PlayedStroke[];
 }
 
@@ -31,20 +36,24 @@ interface Arrival {
 }
 
 /** Plays it; undefined where it is not known what reaches it. */
-export function followedPlay(module: PatchModule, context: Context): FollowedPlay | undefined {
-  const { patch, triggers } = context;
+export function followedPlay(
+  module: PatchModule,
+  patch: Patch,
+  triggers: Pick<Triggers, 'at'>,
+): FollowedPlay | undefined {
   const [clock, run, reset] = FOLLOWED.map((jack) => triggers.at({ module: module.name, jack }));
   const hasRun = hasPlug(patch, module, 'run-in');
   if (clock === undefined || (hasRun && run === undefined)) return undefined;
   if (reset === undefined && hasPlug(patch, module, 'reset-in')) return undefined;
-  const strokes: PlayedStroke[] = [];
+  const strokes: ChannelStroke[] = [];
   const clocks: PlayedStroke[] = [];
   const following = new Following(rhythmSettings(module.settings), {
     sampleRate: USUAL_RATE,
     seed: patch.seed,
     module: module.name,
     until: clock.span.seconds,
-    onStroke: ({ sample, step, cause }) => strokes.push({ sample, step, cause }),
+    onStroke: ({ sample, step, bar, cause }, channel) =>
+      strokes.push({ sample, step, bar, cause, channel }),
   });
   const take = (sample: number): void => {
     for (const { volts, cause, sample: at, step } of following.take(sample))

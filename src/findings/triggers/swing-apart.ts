@@ -26,7 +26,8 @@ export function strokesPlayed(
   module: PatchModule,
   context: Context,
 ): readonly PlayedStroke[] | undefined {
-  if (isFollowing(context.patch, module)) return firsts(followedPlay(module, context)?.strokes);
+  if (isFollowing(context.patch, module))
+    return firsts(followedPlay(module, context.patch, context.triggers)?.strokes);
   const played = context.triggers.playedBy(module);
   const { channels } = rhythmSettings(module.settings);
   const all = channels.flatMap(({ name }) => played.part(name).onsets);

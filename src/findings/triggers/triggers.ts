@@ -3,7 +3,8 @@
  *
  * Pulses of a rhythm module are followed through multiples, converters, logic, delays and dividers
  * without playing anything, by what their definitions say of `gates`. What comes by any other way is taken from the
- * rehearsal; which strokes it was meant for is known behind attenuators, mixers and comparators too.
+ * rehearsal; which strokes it was meant for is known behind attenuators, mixers and comparators too, and of a rhythm
+ * that follows pulses by those that reach it.
  */
 
 import type { NetLevels, TriggerLevels } from '../../electrical/levels.ts';
@@ -13,9 +14,10 @@ import type { InputJack, OutputJack } from '../../modules/definition.ts';
 import type { TriggerFacts } from '../../modules/facts.ts';
 import { type GatePulse, union } from '../../modules/gates.ts';
 import { type JackRef, jackName, type Patch, type PatchModule } from '../../patch/patch.ts';
-import { isFollowing } from '../../timing/rhythm.ts';
+import { CLOCK_IN, isFollowing, rhythmSettings } from '../../timing/rhythm.ts';
 import type { Outset } from '../outset.ts';
 import type { HeardPulses } from '../rehearsal.ts';
+import { type FollowedPlay, followedPlay } from './followed-play.ts';
 import { PlayedRhythm, type WrittenStroke } from './played.ts';
 import { noticed } from './pulses.ts';
 import { joined, type Observed, type SongExtent, shortest } from './span.ts';
@@ -44,6 +46,7 @@ export class Triggers {
   private readonly seed: string;
   private readonly rehearsal: () => HeardPulses | undefined;
   private readonly played = new Map<PatchModule, PlayedRhythm>();
+  private readonly followed = new Map<PatchModule, FollowedPlay>();
   private readonly trains = new Map<string, Train | undefined>();
   /** Whether the pulses of an output can be worked out. */
   private readonly ways = new Map<string, boolean>();
@@ -311,11 +314,25 @@ export class Triggers {
     return sources && joined(sources.map((output) => this.onsetsOf(output)));
   }
 
+  /** The strokes of a channel of a rhythm that follows pulses, by those that are known to reach it. */
+  private followedOnsets(module: PatchModule, output: string): Observed<WrittenStroke> | undefined {
+    const { channels } = rhythmSettings(module.settings);
+    const which = channels.findIndex(({ name }) => name === output);
+    const clock = this.at({ module: module.name, jack: CLOCK_IN });
+    const play = this.followed.get(module) ?? followedPlay(module, this.patch, this);
+    if (which < 0 || clock === undefined || play === undefined) return undefined;
+    this.followed.set(module, play);
+    const source = jackName({ module: module.name, jack: output });
+    const items = play.strokes
+      .filter(({ channel }) => channel === which)
+      .map(({ sample, cause, bar, step }) => ({ sample, source, cause, bar, step }));
+    return { items, span: clock.span };
+  }
+
   /** The strokes that an output is meant to pass on. */
   private onsetsOf({ module, jack }: Terminal<OutputJack>): Observed<WrittenStroke> | undefined {
     const { definition, settings } = module;
-    // When strokes follow pulses is heard, not worked out.
-    if (isFollowing(this.patch, module)) return undefined;
+    if (isFollowing(this.patch, module)) return this.followedOnsets(module, jack.name);
     if (definition.role === 'score') {
       const { onsets, seconds, complete } = this.playedBy(module).part(jack.name);
       return { items: onsets, span: { seconds, complete, heard: false } };

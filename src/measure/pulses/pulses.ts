@@ -49,6 +49,8 @@ export interface PulseMeasures {
    * rise: half a sample before the first, where any rise between two samples is put.
    */
   readonly rises: readonly number[];
+  /** When they fall, that too in which the recording begins. */
+  readonly falls: readonly number[];
   /** Whether it begins within a pulse of which the start is not recorded, and ends within one. */
   readonly isCut: { readonly start: boolean; readonly end: boolean };
   /** Of whole pulses; undefined where a capacitor has hidden their ends, or there are none. */
@@ -201,6 +203,11 @@ function measuredAsIs(source: PulseSource, stretches?: CapacitorMeter): PulseMea
   const seen = pulses.map(({ rise }) => rise.time / sampleRate);
   const isFromStart = edges.begunFall !== undefined && isOneOf(widths, edges.begunFall - AT_START);
   const rises = isFromStart ? [AT_START / sampleRate, ...seen] : seen;
+  const { begunFall } = edges;
+  const falls = [
+    ...(begunFall === undefined ? [] : [begunFall / sampleRate]),
+    ...whole.map(({ fall }) => (fall?.time ?? 0) / sampleRate),
+  ];
   const intervals = rises.slice(1).map((time, n) => time - (rises[n] as number));
   const [riseTimes, fallTimes] = [
     whole.map(({ rise }) => rise.duration),
@@ -228,6 +235,7 @@ function measuredAsIs(source: PulseSource, stretches?: CapacitorMeter): PulseMea
     clipped,
     cornerHz,
     rises,
+    falls,
     isCut: {
       start: edges.begunFall !== undefined && !isFromStart,
       end: pulses.at(-1)?.fall === undefined,

@@ -70,12 +70,16 @@ export const SWITCH_FACTS: Specs = {
 export const ALL_INPUTS = 'inputs';
 export const ALL_OUTPUTS = 'outputs';
 
-/** Reads the `jacks:` of a unit. */
+/**
+ * Reads the `jacks:` of a unit.
+ * @param isWhole whether what is not stated is as usual, so that a fact may contradict it.
+ */
 export function readMeasured(
   map: MapNode,
   definition: Definition,
   jacks: readonly Jack[],
   report: Report,
+  isWhole: boolean,
 ): ReadonlyMap<string, MeasuredFacts> {
   const found = new Map<string, MeasuredFacts>();
   const entry = entryOf(map, 'jacks');
@@ -85,7 +89,8 @@ export function readMeasured(
     const facts = specs && mapOf(one, `facts such as { resistance: 47 kohm }`, report);
     if (!specs || !facts) continue;
     found.set(one.key, { place: one.at, ...readFacts(facts, one.key, specs, report) });
-    for (const jack of jacks) if (isMeant(one.key, jack)) checkFacts(jack, found, one.at, report);
+    if (isWhole)
+      for (const jack of jacks) if (isMeant(one.key, jack)) checkFacts(jack, found, one.at, report);
   }
   return found;
 }

@@ -69,6 +69,7 @@ export const CABLE_COUNT: NumberSpec = {
 
 /**
  * Reads a rack file; every fault is reported, and the sound units are returned.
+ * @param isWhole false for facts that are to go into another rack, which alone tells what they would contradict.
  * @returns undefined when the text holds nothing that could be a rack.
  */
 export function rackFrom(
@@ -76,6 +77,7 @@ export function rackFrom(
   text: string,
   kinds: readonly Definition[],
   report: Report,
+  isWhole = true,
 ): Rack | undefined {
   const before = report.count;
   const tree = readYaml(sourceOf(file, text), report);
@@ -105,12 +107,17 @@ export function rackFrom(
     about: textIn(tree, 'about', report),
     ...(cables !== undefined && { cables }),
     units: (map?.entries.slice(0, MAX_UNITS) ?? []).flatMap(
-      (entry) => readUnit(entry, kinds, report) ?? [],
+      (entry) => readUnit(entry, kinds, report, isWhole) ?? [],
     ),
   };
 }
 
-function readUnit(entry: Entry, kinds: readonly Definition[], report: Report): Unit | undefined {
+function readUnit(
+  entry: Entry,
+  kinds: readonly Definition[],
+  report: Report,
+  isWhole: boolean,
+): Unit | undefined {
   checkName(entry.key, entry.at, report);
   const map = mapOf(entry, 'a kind and what is known of it, such as { kind: noise }', report);
   if (!map) return undefined;
@@ -129,7 +136,7 @@ function readUnit(entry: Entry, kinds: readonly Definition[], report: Report): U
     fixed,
     fixedWords: words,
     has: readSizes(map, definition, report),
-    jacks: readMeasured(map, definition, jacksWith(definition, fixed), report),
+    jacks: readMeasured(map, definition, jacksWith(definition, fixed), report, isWhole),
     dials: readDials(map, definition, fixed, report),
   };
 }

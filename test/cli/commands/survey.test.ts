@@ -186,6 +186,27 @@ describe('answers', () => {
     expect(() => answered(found, own)).toThrow(words);
   });
 
+  // The cabinet's new-shape is ready again under 1.2 V, its old-shape takes closures: neither is what a kind has unless
+  // a rack says so (1.5 V; 2.5 V from below), which an answer would contradict.
+  it.each([
+    ['new-shape', '1.4 V', 'trigger: { on: 1.4 V, off: 1.2 V'],
+    ['old-shape', '1.1 V', 'rest: 5.1 V, on: 1.1 V, off: 1.9 V'],
+  ])('are checked beside what the rack says, whatever is usual: %s', (unit, on, expected) => {
+    const { found, own } = files(
+      `units:\n  ${unit}: { kind: envelope, jacks: { trigger: { on: ${on} } } }\n`,
+    );
+    expect(answered(found, own).rack.after).toContain(expected);
+  });
+
+  it('that the rack contradicts are told at the answer', () => {
+    const { found, own } = files(
+      'units:\n  new-shape: { kind: envelope, jacks: { trigger: { on: 1.1 V } } }\n',
+    );
+    expect(() => answered(found, own)).toThrow(
+      /found\.yaml:2:\d+: .*off at 1\.2 V is not under on/,
+    );
+  });
+
   it('are taken with blanks left on one line too', () => {
     const { found, own } = files(
       'units:\n  drums: { kind: rhythm, jacks: { hat: { high: , low: 0.1 V } } }\n',

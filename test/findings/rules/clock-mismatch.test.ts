@@ -190,6 +190,13 @@ describe('clock-mismatch of a rhythm that follows pulses', () => {
     expect(ring.map(({ jacks }) => jacks?.map(({ module }) => module))).toEqual([['hats', 'mid']]);
     const [slow] = stands(['tick: { kind: clock, rate: 0.1 Hz }'], ['tick.out -> hats.clock-in']);
     expect([figure(slow, 'pulses'), figure(slow, 'duePulses')]).toEqual([1, 16]);
+    // Through tau = 90 ms, half a period of 62.5 ms goes down to 5 V / (1 + e^(62.5/90)) = 1.67 V and no further.
+    const [held] = stands(
+      ['tick: { kind: clock, rate: 8 Hz }', 'soft: { kind: slew, rise: 450 ms, fall: 450 ms }'],
+      ['tick.out -> soft.in', 'soft.out -> hats.clock-in'],
+    );
+    expect(held?.message).toMatch(/clock-in then stays on, never under 1\.5 V again\.$/);
+    expect(held?.fix).toMatch(/^Let soft\.out fall under 1\.5 V between pulses/);
   });
 
   it('leaves a rhythm that waits at a plug without a source to input-open', () => {

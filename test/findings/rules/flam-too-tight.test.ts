@@ -21,6 +21,22 @@ describe('flam-too-tight', () => {
     expect(risesAt(flam(9), 'shape.trigger')).toBe(5);
   });
 
+  it('finds the same where the rhythm follows pulses', () => {
+    const flam = (time: number) =>
+      voice({
+        rhythm: `gate: 8 ms, flam: ${time} ms`,
+        hit: 'x---f---f-4-',
+        modules: ['beat: { kind: clock, rate: 8 Hz }'],
+        cables: ['beat.out -> drums.clock-in'],
+      });
+    const [finding] = by('flam-too-tight', flam(8));
+    expect(figure(finding, 'missedHits')).toBe(2);
+    expect(risesAt(flam(8), 'shape.trigger')).toBe(7);
+    // The pulses come to the sample, so nine leave a millisecond of low here too.
+    expect(by('flam-too-tight', flam(9))).toEqual([]);
+    expect(risesAt(flam(9), 'shape.trigger')).toBe(9);
+  });
+
   it('finds a ratchet whose strokes are closer than the gate is long', () => {
     // Four strokes in 125 ms are 31.25 ms apart.
     const roll = (gate: number) => voice({ rhythm: `gate: ${gate} ms`, hit: '4---x---' });

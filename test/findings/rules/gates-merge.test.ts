@@ -33,6 +33,26 @@ describe('gates-merge', () => {
     expect(risesAt(text, 'shape.trigger')).toBe(1);
   });
 
+  it('goes by the pulses that a rhythm follows, not by its own tempo', () => {
+    // Steps of 125 ms by its own tempo, of 100 ms by the clock.
+    const followed = (gate: number) =>
+      voice({
+        rhythm: `gate: ${gate} ms`,
+        hit: 'xx-xxx-x xx------',
+        modules: ['beat: { kind: clock, rate: 10 Hz }', 'less: { kind: attenuator, level: 90 % }'],
+        cables: ['beat.out -> drums.clock-in'],
+        trigger: ['drums.hit -> less.in', 'less.out -> shape.trigger'],
+      });
+    const [finding] = by('gates-merge', followed(101));
+    // A rehearsal of 2 s is the song of 1.6 s once, and its first three hits again, of which one merges.
+    expect(figure(finding, 'hits') - figure(finding, 'missedHits')).toBe(
+      risesAt(followed(101), 'shape.trigger'),
+    );
+    expect(figure(finding, 'missedHits')).toBeGreaterThan(3);
+    expect(figure(finding, 'spacingSeconds')).toBeCloseTo(0.1, 4);
+    expect(by('gates-merge', followed(98))).toEqual([]);
+  });
+
   it('follows the gates through a converter to a switch trigger', () => {
     const text = voice({
       rhythm: 'gate: 130 ms',
