@@ -17,7 +17,10 @@ export const PATCH_HELP = 'patch file, or - for standard input';
 
 /** `--rack` and `--set`: on which rack a patch is played, and which settings are changed. */
 export function rackOption(): Option {
-  return new Option('--rack <file>', 'what you own, in place of the rack that the patch names');
+  return new Option(
+    '--rack <file>',
+    'what you own, in place of the rack that the patch names; none is no rack',
+  );
 }
 
 export function setOption(): Option {

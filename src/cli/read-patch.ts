@@ -4,7 +4,7 @@ import { resolve } from 'node:path';
 import { errorCode, InputError, readInput, readStdin } from '../files/inputs.ts';
 import { KINDS } from '../modules/kinds.ts';
 import type { Unread } from '../patch/load.ts';
-import { SET_FILE } from '../patch/overrides.ts';
+import { NO_RACK, SET_FILE } from '../patch/overrides.ts';
 import type { Patch } from '../patch/patch.ts';
 import { MOST_RECORDING_BYTES, WAV_TEXT } from '../patch/recording/read-recording.ts';
 import { counted } from '../patch/text/counted.ts';
@@ -28,7 +28,7 @@ export interface PatchOfFiles {
  * Reads and checks a patch, its parts and its rack.
  * @param file a path, or `-` for standard input, whose parts are looked for in the current folder.
  * @param set `module.setting=value`, each as the command line gave it.
- * @param rack another rack than the patch's own.
+ * @param rack another rack than the patch's own, or {@link NO_RACK}.
  * @throws Stop with every problem in the file described, or why it could not be read.
  */
 export function readPatchFile(file: string, set: readonly string[], rack?: string): Patch {
@@ -94,9 +94,15 @@ export function findPatch(
 ): LoadedTexts {
   const main = file === '-' ? (stdin ?? readStandard()) : readNamed(file);
   const named: [string, string][] = [[file, main]];
-  if (rack !== undefined) named.push([rack, readNamed(rack)]);
+  const isNone = rack === NO_RACK;
+  if (rack !== undefined && !isNone) named.push([rack, readNamed(rack)]);
   const texts = Object.fromEntries(named);
-  const from = { main: file, ...(rack !== undefined && { rack }), set, texts };
+  const from = {
+    main: file,
+    ...(rack !== undefined && !isNone && { rack }),
+    set: isNone ? [...set, `rack=${NO_RACK}`] : set,
+    texts,
+  };
   return loadTexts(from, readPart, { kinds: KINDS, loadRecording: readSound });
 }
 

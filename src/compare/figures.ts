@@ -13,7 +13,10 @@ export interface Figure {
 export const FIGURES: readonly Figure[] = [
   {
     name: 'loudness',
-    of: ({ loudnessLufs }) => (loudnessLufs === null ? 'silent' : unit(loudnessLufs, 1, 'LUFS')),
+    of: ({ loudnessLufs, truePeakDbtp }) => {
+      if (loudnessLufs !== null) return unit(loudnessLufs, 1, 'LUFS');
+      return truePeakDbtp === null ? 'silent' : '< -70 LUFS';
+    },
   },
   { name: 'true peak', of: ({ truePeakDbtp }) => unit(truePeakDbtp, 1, 'dBTP') },
   { name: 'attack', of: (of) => hitTime(of.attackSeconds, of, 'attack') },

@@ -97,25 +97,24 @@ function valuesAt(index: number, variations: readonly Variation[]): readonly Cho
 
 /** The words of a file's name. Where they are too many, the source is cut: the values tell the variants apart. */
 function fileWords(source: string, values: string): string {
-  const last = trimmed(slug(values).slice(0, LONGEST));
-  const first = trimmed(slug(source).slice(0, Math.max(0, LONGEST - last.length - 1)));
+  const last = slug(values).slice(0, LONGEST);
+  const first = slug(source).slice(0, Math.max(0, LONGEST - last.length - 1));
   return [first, last].filter(Boolean).join('-') || 'variant';
 }
 
 /** Letters, digits, dots and hyphens, which every file system takes. */
 function slug(words: string): string {
-  const plain = words
-    .replace(/ß/g, 'ss')
-    // Letters without their accents.
-    .normalize('NFD')
-    .replace(/\p{M}+/gu, '')
-    .replace(/μ|\u00B5/g, 'u')
-    .replace(/%/g, 'percent')
-    .replace(/(^|\s)-(?=\d)/g, '$1minus')
-    .replace(/[^A-Za-z0-9.]+/g, '-');
-  return trimmed(plain);
-}
-
-function trimmed(words: string): string {
-  return words.replace(/^[-.]+|[-.]+$/g, '');
+  return (
+    words
+      .replace(/ß/g, 'ss')
+      // Letters without their accents.
+      .normalize('NFD')
+      .replace(/\p{M}+/gu, '')
+      .replace(/μ|\u00B5/g, 'u')
+      .replace(/%/g, 'percent')
+      .replace(/(^|\s)-(?=\d)/g, '$1minus')
+      .replace(/^[^A-Za-z0-9]+|[^A-Za-z0-9-]+$/g, '')
+      // The rests of a pattern stay as many as they are.
+      .replace(/\s*->\s*|[^A-Za-z0-9.-]+/g, '-')
+  );
 }

@@ -4,6 +4,7 @@ import { type Defect, defectsOf } from '../measure/defects.ts';
 import { ringing } from '../measure/hits/bursts.ts';
 import type { Hit } from '../measure/hits/hits.ts';
 import { typical, type Weighed } from '../measure/hits/typical.ts';
+import type { Mends } from '../measure/mended.ts';
 import type { Overall } from '../measure/overall.ts';
 import type { Measures } from '../measure/signal.ts';
 
@@ -19,14 +20,19 @@ export interface VariantMeasures
   readonly reliability: { readonly [figure in HitFigure]: number };
   /** What its sound suffers from, as `measure` tells it of a recording. */
   readonly suffers: readonly Defect['kind'][];
+  /** What of this was removed before its hits were measured; it is still in its sound. */
+  readonly hitsWithout: readonly ('drift' | 'hum')[];
 }
 
 /** The figures that are measured hit by hit. */
 export type HitFigure = 'attack' | 'decay' | FallFigure;
 type FallFigure = 'edt' | 't20' | 't60' | 'down20' | 'down40' | 'down60';
 
-/** @param bits of a sample; 0 where these have no steps. */
-export function summaryOf(measures: Measures, bits: number): VariantMeasures {
+/**
+ * @param bits of a sample; 0 where these have no steps.
+ * @param mends the drift and hum that were removed before its hits were measured.
+ */
+export function summaryOf(measures: Measures, bits: number, mends?: Mends): VariantMeasures {
   const { hits } = measures;
   const last = ringing(hits);
   const attack = typical(
@@ -69,6 +75,10 @@ export function summaryOf(measures: Measures, bits: number): VariantMeasures {
     },
     bands: measures.bands,
     suffers: defectsOf(measures, bits).map(({ kind }) => kind),
+    hitsWithout: [
+      ...(mends?.drift ? (['drift'] as const) : []),
+      ...(mends !== undefined && mends.hum.length > 0 ? (['hum'] as const) : []),
+    ],
   };
 }
 

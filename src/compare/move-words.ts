@@ -8,6 +8,7 @@ const WORDS: { readonly [type in Move['type']]: string } = {
   reuse: 'use',
   bring: 'bring',
   turn: 'turn',
+  choose: 'choose',
   plug: 'plug',
   write: 'write',
 };
@@ -20,6 +21,7 @@ export function moveWords(move: Move): readonly [verb: string, what: string, det
 function detailOf({ type, from, to, fromDial, toDial, isUnset }: Move): string {
   if (type === 'take-out' || type === 'bring') return from ?? to ?? '';
   if (type === 'reuse') return `was ${from}`;
+  if (type === 'choose') return `${to}${from === undefined ? '' : `, not ${from}`}`;
   return changeOf(endOf(from, fromDial), endOf(to, isUnset ? 'unset' : toDial));
 }
 

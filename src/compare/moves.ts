@@ -21,10 +21,10 @@ const MOST_DIGITS = 12;
 
 export interface Move {
   /**
-   * `reuse` a module under the name that the other patch has for it; `turn` a dial or switch; `write` the
-   * channels and patterns of a rhythm, the seed, or what the rack has: its file, and which of its units a module is.
+   * `reuse` a module under the name that the other patch has for it; `turn` a dial or switch; `choose` what no hand
+   * turns, the jacks of a multiple and a recording; `write` the channels and patterns of a rhythm, the seed, or what the rack has: its file, and which of its units a module is.
    */
-  readonly type: 'pull' | 'take-out' | 'reuse' | 'bring' | 'turn' | 'plug' | 'write';
+  readonly type: 'pull' | 'take-out' | 'reuse' | 'bring' | 'turn' | 'choose' | 'plug' | 'write';
   /** A cable, a module, a setting, or a line of a pattern. */
   readonly what: string;
   /** Absent where there was nothing; for a module its kind. */
@@ -134,7 +134,7 @@ function setByHand(module: PatchModule, patch: Patch): Move[] {
   return dialsOf(module)
     .filter((name) => module.settingPlaces.has(name))
     .map((name) => ({
-      type: 'turn',
+      type: handOf(name, module),
       what: `${module.name}.${name}`,
       ...aimed(module, name, patch),
     }));
@@ -153,13 +153,18 @@ function turned({ was, is, before, after }: Pairing): Move[] {
     .map((name) => {
       const fromDial = dialWords(name, was, before);
       return {
-        type: 'turn',
+        type: handOf(name, is),
         what: `${is.name}.${name}`,
         from: settingText(was, name),
         ...aimed(is, name, after),
         ...(fromDial !== undefined && { fromDial }),
       };
     });
+}
+
+function handOf(name: string, { definition }: PatchModule): 'turn' | 'choose' {
+  const { grows, settings } = definition;
+  return name === grows || settings[name]?.type === 'recording' ? 'choose' : 'turn';
 }
 
 /** What a setting is to become. */

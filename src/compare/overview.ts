@@ -74,7 +74,7 @@ function envelopes({ variants, length, targetLufs }: Comparison, colours: ChartC
   );
   const loudness =
     targetLufs === null
-      ? 'All are silent.'
+      ? 'None has a loudness.'
       : `All clips at ${signed(Number(targetLufs.toFixed(1)))} LUFS.`;
   return lineChart(
     {

@@ -19,5 +19,5 @@ export async function storeVariant(
   await writeBlocks(blocks, { ...task, depth: '64f' }, (block, frames) =>
     meter.add({ channels: block, frames }),
   );
-  return measuredOf(meter, blocks);
+  return measuredOf(meter, blocks, task.heard);
 }

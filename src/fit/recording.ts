@@ -196,7 +196,7 @@ function read({ sampleRate, channels, blocks }: FitSource): Read {
   const start = () => firstOf(blocks, samples.length);
   const mended = mendedOf(start(), { ...first.measures, sampleRate, channels });
   if (mended === undefined) return first;
-  const events = new EventMeter(sampleRate, channels, UNWANTED);
+  const events = new EventMeter(sampleRate, channels, UNWANTED, mended.left);
   const without = heard(mended.blocks(start()), sampleRate, events);
   return {
     samples: without.samples,

@@ -44,7 +44,7 @@ export const SET_FILE = '--set';
 /** The top-level keys that are one text, and so can be overridden. */
 const TEXT_KEYS = ['title', 'about', 'seed', 'rack'];
 /** In place of a rack's file: no rack. A file of that name is `./none`. */
-const NO_RACK = 'none';
+export const NO_RACK = 'none';
 
 /** The source that places in `--set` refer to: one override a line. */
 export function setSource(set: readonly string[]): string {

@@ -10,13 +10,13 @@ import { counted } from '../patch/text/counted.ts';
 import type { MidiContent, MidiMetre, MidiNote, MidiTempo } from './midi-content.ts';
 import { filmTicksOf, inQuarters } from './midi-film.ts';
 
-/** A file that cannot be read; the message says at which byte, what and why. */
+/** A file that cannot be read; the message says at which byte, what and why: of another kind of file only what it is. */
 export class MidiReadError extends Error {
   /** Counted from 0. */
   readonly byte: number;
 
   constructor(byte: number, message: string) {
-    super(`byte ${byte}: ${message}`);
+    super(byte === 0 ? message : `byte ${byte}: ${message}`);
     this.byte = byte;
   }
 }

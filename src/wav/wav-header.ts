@@ -31,7 +31,7 @@ export function steppedBits({ bits, encoding }: WavLayout): number {
   return encoding === 'float' ? 0 : bits;
 }
 
-/** A file that is no WAV, or contradicts itself: says where, in bytes from the start. */
+/** A file that is no WAV, or contradicts itself: says where, in bytes from the start; of another kind of file only what it is. */
 export class WavError extends Error {}
 
 const PCM = 1;
@@ -240,7 +240,7 @@ function withoutSamples(readAt: ReadAt, dataStart: number, size: number): WavErr
 }
 
 function wrong(at: number, what: string): WavError {
-  return new WavError(`byte ${at}: ${what}.`);
+  return new WavError(`${at === 0 ? '' : `byte ${at}: `}${what}.`);
 }
 
 function view(bytes: Uint8Array): DataView {

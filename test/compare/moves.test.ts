@@ -68,7 +68,9 @@ describe('movesBetween', () => {
         modules: modulesOf(after),
       });
       // Every setting that a module is left with by the moves is that of the other patch.
-      const turned = new Set(moves.filter(({ type }) => type === 'turn').map(({ what }) => what));
+      const turned = new Set(
+        moves.filter(({ type }) => ['turn', 'choose'].includes(type)).map(({ what }) => what),
+      );
       const reused = new Map(
         moves.filter(({ type }) => type === 'reuse').map(({ what, from }) => [what, from]),
       );
@@ -105,6 +107,17 @@ describe('movesBetween', () => {
     expect(movesBetween(a, b)).toEqual([
       { type: 'turn', what: 'e.decay', from: '20 ms', to: '0.06 s' },
     ]);
+  });
+
+  it('has a multiple chosen by its jacks, which no hand turns', () => {
+    const of = (jacks: string): Patch =>
+      patch(`  m: { kind: multiple${jacks} }\n  out: { kind: output }\n`, 'm.out-1 -> out.left');
+    const [move, ...others] = movesBetween(of(''), of(', jacks: 6'));
+    expect({ move, others }).toEqual({
+      move: { type: 'choose', what: 'm.jacks', from: '4', to: '6' },
+      others: [],
+    });
+    expect(moveWords(move as Move)).toEqual(['choose', 'm.jacks', '6, not 4']);
   });
 
   it('uses a module of the same kind again, under its new name', () => {

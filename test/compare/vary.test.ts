@@ -205,6 +205,17 @@ describe('gridOf', () => {
     });
   });
 
+  it('keeps the rests of a pattern in the name of its clip', () => {
+    const values = ['x--x', 'x-x-', 'x---', '-x--'];
+    const variations = [{ path: 'drums.patterns.groove.hat', values }];
+    expect(grid(variations).map(({ file }) => file)).toEqual([
+      '01-drums.patterns.groove.hat-x--x.wav',
+      '02-drums.patterns.groove.hat-x-x-.wav',
+      '03-drums.patterns.groove.hat-x---.wav',
+      '04-drums.patterns.groove.hat--x--.wav',
+    ]);
+  });
+
   it('has every variant of every patch, with the name of its patch in front', () => {
     const variations = [{ path: 'seed', values: ['a', 'b'] }];
     const rows = gridOf([

@@ -21,6 +21,7 @@ import { type VoiceChannel, voicePath } from '../../fit/path.ts';
 import { type RecordedHits, recordedHits } from '../../fit/recording.ts';
 import { FitError, type Knob, readKnobs, usualKnobs, withTwin } from '../../fit/settings.ts';
 import { withPaths, withValues } from '../../fit/write.ts';
+import { NO_RACK } from '../../patch/overrides.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { fileText } from '../../patch/texts.ts';
@@ -44,6 +45,7 @@ import {
 import { type Output, OutputOption, PATCH, planOutputs } from '../outputs.ts';
 import { Progress } from '../progress.ts';
 import { readWithTexts, requireOutput } from '../read-patch.ts';
+import { rackOfFile } from '../read-rack.ts';
 import { rankingData, rankingWords } from '../reports/fit-ranking.ts';
 import { FAR, fitData, fitReport } from '../reports/fit-report.ts';
 import {
@@ -252,12 +254,14 @@ async function beginning(
 ): Promise<Begun> {
   const [file] = patches;
   if (file === undefined) {
+    const { rack: named = NO_RACK } = options;
+    const rack = named === NO_RACK ? undefined : rackOfFile(named);
     const recording = readRecording(wav);
     const output = plan();
     const begun = await builtBeginning(recording, {
       name: basename(wav),
       place,
-      rack: options.rack,
+      rack,
       isQuiet: options.quiet === true,
     });
     return { ...begun, recording, output };

@@ -19,7 +19,7 @@ import { type Tab, TabError, transcribe } from '../../tab/transcribe.ts';
 import { wrongFile, wrongRequest } from '../exit.ts';
 import { measuredFile } from '../measure/measured-file.ts';
 import { jsonOption, quietOption, tempoArgument, wholeArgument } from '../options.ts';
-import { OutputOption, PATCH, planOutputs } from '../outputs.ts';
+import { type Output, OutputOption, PATCH, planOutputs } from '../outputs.ts';
 import { readLines, writeTab, writtenText } from '../reports/tab-into.ts';
 import { say, sayExactly, sayJson, tell } from '../standard-output.ts';
 import { unreadableWav } from '../unreadable-wav.ts';
@@ -132,12 +132,18 @@ async function run(file: string, options: Options, command: Command): Promise<vo
     throw wrongRequest('-o -: standard output takes one thing, and --json is another.');
   requireRecording(file, options);
   requireInto(options);
+  const place = output === undefined ? undefined : planned(output, options);
   const { music, tab } = await read(file, options);
   if (options.into !== undefined) return putInto(file, { music, tab }, options, options.into);
   const source = basename(file);
   const { lines, beatsPerBar } = music;
   const text = fragment({ tab, lines, beatsPerBar, source, module: 'drums' });
-  if (output !== undefined) await write(output, text, options);
+  if (place !== undefined) {
+    writeWhole(place.path, new TextEncoder().encode(text), {
+      isNew: !place.isStandard && options.force !== true,
+    });
+    await place.deliver();
+  }
   if (json)
     sayJson({
       file: output ?? null,
@@ -233,18 +239,15 @@ function remarksOf({ lines, remarks }: Music, { uneven, alike }: Tab): readonly 
   return [...remarks, ...uneven, ...told];
 }
 
-async function write(path: string, text: string, { force }: Options): Promise<void> {
+/** Where the tab goes, refused before a long recording is measured. */
+function planned(path: string, { force }: Options): Output {
   const [place] = planOutputs([{ option: '-o', path, format: PATCH }]);
-  if (place === undefined) return;
-  if (!place.isStandard && existsSync(path) && !force)
+  if (path !== '-' && existsSync(path) && !force)
     throw wrongFile(
       path,
       'this file exists; it was left alone. Choose another with -o, or overwrite it with --force.',
     );
-  writeWhole(place.path, new TextEncoder().encode(text), {
-    isNew: !place.isStandard && force !== true,
-  });
-  await place.deliver();
+  return place as Output;
 }
 
 function isRecording(file: string): boolean {

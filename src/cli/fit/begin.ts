@@ -9,10 +9,10 @@ import { voicePath } from '../../fit/path.ts';
 import { type Candidate, type Ranking, rankedVoices } from '../../fit/ranking.ts';
 import type { RecordedHits } from '../../fit/recording.ts';
 import { readKnobs, usualKnobs } from '../../fit/settings.ts';
-import { wrongFile, wrongRequest } from '../exit.ts';
+import { wrongRequest } from '../exit.ts';
 import { interruptible } from '../interrupt.ts';
 import { Progress } from '../progress.ts';
-import { readPart } from '../read-patch.ts';
+import type { RackOfFile } from '../read-rack.ts';
 import { tell } from '../standard-output.ts';
 import { concernsOf } from './concerns.ts';
 import { RenderThread } from './render-thread.ts';
@@ -44,14 +44,12 @@ export async function builtBeginning(
   }: {
     readonly name: string;
     readonly place: string;
-    readonly rack: string | undefined;
+    readonly rack: RackOfFile | undefined;
     readonly isQuiet: boolean;
   },
 ): Promise<Beginning> {
   const folder = place === '-' ? '.' : dirname(place);
-  const rackText = rack === undefined ? undefined : readPart(rack);
-  if (rack !== undefined && typeof rackText !== 'string')
-    throw wrongFile(rack, 'this rack cannot be read. Check the name and the folder.');
+  const file = rack?.rack.file;
   const progress = new Progress('Building', isQuiet, 'steps');
   let isStopped = false;
   const stopped = (): void => {
@@ -63,12 +61,12 @@ export async function builtBeginning(
       builtVoice({
         recording,
         name,
-        rack: rack === undefined ? undefined : relative(folder, rack).replaceAll('\\', '/'),
+        rack: file === undefined ? undefined : relative(folder, file).replaceAll('\\', '/'),
         texts: {
           main: place,
           set: [],
-          texts: { [place]: '', ...(rack !== undefined && { [rack]: rackText as string }) },
-          ...(rack !== undefined && { rack }),
+          texts: { [place]: '', ...(rack && { [rack.rack.file]: rack.text }) },
+          ...(file !== undefined && { rack: file }),
         },
         concernsOf,
         onProgress: (done) => progress.show(done, undefined),

@@ -3,7 +3,8 @@
 import { setImmediate } from 'node:timers/promises';
 import { type Defect, defectsOf } from '../../measure/defects.ts';
 import { EventMeter, type WantedMeasures } from '../../measure/hits/events.ts';
-import { type Mends, mendedOf } from '../../measure/mended.ts';
+import type { Mends } from '../../measure/mended.ts';
+import { mendedMeasures } from '../../measure/mended-measures.ts';
 import type { SampleBlock } from '../../measure/samples.ts';
 import { type Measures, SignalMeter } from '../../measure/signal.ts';
 import { WavFile } from '../../wav/read-wav.ts';
@@ -40,19 +41,12 @@ export async function measuredFile(
   const wav = new WavFile(file);
   const progress = new Progress(`Measuring ${file}`, isQuiet);
   try {
-    const { layout, channels, sampleRate } = wav;
+    const { layout } = wav;
     const blocks = shown(wav, progress);
     const first = isLong(wav)
       ? await measuredByTwo(file, wav, blocks, wanted)
       : await measuredAtOnce(wav, blocks, wanted);
-    const mended = mendedOf(wav.blocks, { ...first, channels });
-    let measures = first;
-    if (mended !== undefined) {
-      const meter = new EventMeter(sampleRate, channels, wanted, mended.left);
-      for (const block of mended.blocks(wav.blocks)) meter.add(block);
-      measures = { ...first, ...meter.finish() };
-    }
-    const mends = mended?.mends;
+    const { measures, mends } = mendedMeasures(first, () => wav.blocks, wanted);
     return {
       file,
       layout,

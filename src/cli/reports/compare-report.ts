@@ -112,9 +112,8 @@ function doubtOf({ variants }: Comparison): boolean {
 }
 
 function levelSentence({ variants, targetLufs, ceilingDbtp }: Comparison): string {
-  if (targetLufs === null) return 'Every variant is silent.';
-  const silent = variants.filter(({ measures }) => measures.loudnessLufs === null).length;
-  const left = ['', ' 1 is silent and left as it is.'][silent];
+  const left = leftSentence(variants);
+  if (targetLufs === null) return `No variant could be brought to a loudness.${left}`;
   const steady = variants
     .map(({ variant, measures, gainDb }) => ({
       name: variant.name,
@@ -128,7 +127,22 @@ function levelSentence({ variants, targetLufs, ceilingDbtp }: Comparison): strin
     most === undefined
       ? ''
       : ` Beware: ${most.name}${others} ${steady.length > 1 ? 'hold' : 'holds'} a steady voltage, up to ${percentage(most.share, 0)} of full scale: it is not heard, and keeps a loudspeaker's cone out of its place. Take the offset out of the recording before you listen.`;
-  return `Every clip is at ${targetLufs.toFixed(1)} LUFS (ITU-R BS.1770), the loudest at which none passes ${ceilingDbtp} dBTP.${left ?? ` ${silent} are silent and left as they are.`}${warning}${sufferingSentence(variants)}${alikeSentence(variants)}`;
+  return `Every clip is at ${targetLufs.toFixed(1)} LUFS (ITU-R BS.1770), the loudest at which none passes ${ceilingDbtp} dBTP.${left}${warning}${sufferingSentence(variants)}${alikeSentence(variants)}`;
+}
+
+/** Which clips have no loudness, and are left as they are. */
+function leftSentence(variants: Comparison['variants']): string {
+  const without = variants.filter(({ measures }) => measures.loudnessLufs === null);
+  const soft = without.filter(({ measures }) => measures.truePeakDbtp !== null).length;
+  const silent = without.length - soft;
+  const words = [
+    ...(silent > 0 ? [`${silent} ${silent === 1 ? 'is' : 'are'} silent`] : []),
+    ...(soft > 0
+      ? [`${soft} ${soft === 1 ? 'is' : 'are'} under -70 LUFS, where BS.1770 measures nothing`]
+      : []),
+  ];
+  if (words.length === 0) return '';
+  return ` ${words.join(', ')}: left as ${without.length === 1 ? 'it is' : 'they are'}.`;
 }
 
 /** The faults of recordings. Silence is in the table, and an offset is warned of by what it comes to. */
@@ -153,7 +167,14 @@ function sufferingSentence(variants: Comparison['variants']): string {
     return isTold ? [`${variant.name} (${faults.join(', ')})`] : [];
   });
   if (told.length === 0) return '';
-  return ` Recordings with faults, which their figures share: ${told.join('; ')}. "forehear measure" says more of each.`;
+  const without = variants.flatMap(({ variant, measures }) =>
+    measures.hitsWithout.map((kind) => `the ${kind} of ${variant.name}`),
+  );
+  const removed =
+    without.length === 0
+      ? ''
+      : ` Heard, but taken out of attack, decay and T60: ${without.join(', ')}.`;
+  return ` Recordings with faults, which their figures share: ${told.join('; ')}.${removed} "forehear measure" says more of each.`;
 }
 
 /**

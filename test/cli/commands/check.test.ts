@@ -200,6 +200,19 @@ describe('check', () => {
     expect(status).toBe(2);
   });
 
+  it('checks without the rack that the patch names, if --rack is none', () => {
+    const { at } = folder();
+    const rackless = readFileSync(join(at, 'hat.yaml'), 'utf8');
+    writeFileSync(join(at, 'small.yaml'), 'units: { out: { kind: output } }\n');
+    writeFileSync(join(at, 'racked.yaml'), `rack: small.yaml\n${rackless}`);
+    expect(forehear(at, ['check', 'racked.yaml']).stdout).toContain('rack-short');
+    writeFileSync(join(at, 'rackless.yaml'), `seed: x\n${rackless}`);
+    const { stdout } = forehear(at, ['check', 'racked.yaml', '--rack', 'none']);
+    expect(stdout.replaceAll('racked.yaml', 'rackless.yaml')).toBe(
+      forehear(at, ['check', 'rackless.yaml']).stdout,
+    );
+  });
+
   it.each([
     [['check'], 'A patch file is missing'],
     [['check', 'none.yaml'], 'there is no such file'],

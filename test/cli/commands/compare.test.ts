@@ -146,6 +146,7 @@ describe('forehear compare', () => {
       turned: [hit, hit.map((x) => -x)],
       rest: [hit.subarray(0.3123 * rate)],
       clean: [hit],
+      faint: [hit.map((x) => 4e-4 * x)],
     };
     for (const [name, channels] of Object.entries(faulty)) {
       const made = new wavefile.WaveFile();
@@ -163,12 +164,25 @@ describe('forehear compare', () => {
       '-o',
       'all',
     ]);
+    const row = (name: string) =>
+      new RegExp(`^${name} .* dBTP +\\S+ ms(?: \\?)? +(\\S+) ms`, 'm').exec(stdout);
     expect(stdout).toMatch(/clipped \(clipped\)/);
     expect(stdout).toMatch(/hum \(mains hum\)/);
     expect(stdout).toMatch(/drift \([^)]*level at rest drifts/);
     expect(stdout).toMatch(/turned \(channels in opposite phase\)/);
     expect(stdout).toMatch(/rest \(begins in the middle of a sound\)/);
     expect(stdout).not.toMatch(/clean \(/);
+    // A time constant of 100 ms by its definition, under a hum and a drift too.
+    expect(stdout).toMatch(
+      /taken out of attack, decay and T60: the hum of hum, the drift of drift/,
+    );
+    for (const name of ['clean', 'hum', 'drift'])
+      close(Number(row(name)?.[1]), 100, {
+        ...{ rel: 0.05, unit: 'ms', why: 'the stated error of a figure that is not in doubt' },
+      });
+    // -74 dBFS: under the gate of BS.1770, which is not silence.
+    expect(stdout).toMatch(/^faint +< -70 LUFS +- /m);
+    expect(stdout).toContain('1 is under -70 LUFS, where BS.1770 measures nothing: left as it is.');
     expect(stdout).not.toMatch(/hat \(/);
   });
 

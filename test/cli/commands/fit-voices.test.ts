@@ -98,12 +98,22 @@ describe('forehear fit without one patch', () => {
     expect(readFileSync(join(FOLDER, 'chosen.yaml'), 'utf8')).toMatch(/kind: resonator/);
   });
 
+  it('leaves the rack alone that it is to write over, whatever --force says', () => {
+    const rack = readFileSync(join(FOLDER, 'voices/rack.yaml'));
+    const { status, stderr } = forehear(FOLDER, [
+      ...['fit', 'take.wav', '--rack', 'voices/rack.yaml', '-o', 'voices/rack.yaml', '--force'],
+    ]);
+    expect(status).toBe(2);
+    expect(stderr).toMatch(/^voices\/rack\.yaml: .*read/);
+    expect(readFileSync(join(FOLDER, 'voices/rack.yaml'))).toEqual(rack);
+  });
+
   it.each([
     [['voices/ring.yaml'], /the recording is missing. It comes last/],
     [['take.wav', '--vary', 'body.decay'], /--vary names settings of one patch/],
     [['voices', 'take.wav', '--write'], /--write changes one patch in place/],
     [['voices', 'take.wav', '--channel', 'kick'], /none of the patches has a channel of that name/],
-    [['take.wav', '--rack', 'none.yaml'], /none\.yaml: this rack cannot be read/],
+    [['take.wav', '--rack', 'none.yaml'], /none\.yaml: there is no such file/],
   ])('refuses %j with the reason, and writes nothing', (args, why) => {
     const { status, stderr } = forehear(
       FOLDER,

@@ -146,11 +146,21 @@ describe('tab', () => {
     expect(stdout).toBe(forehear(at, ['timing', 'beat.yaml', '--csv']).stdout);
   });
 
-  it('refuses what is not MIDI, with its place, and leaves the patch alone', () => {
+  it('refuses a place for the tab before it measures a recording', () => {
+    const at = folder();
+    writeFileSync(join(at, 'silence.wav'), struck([], 8000));
+    const { status, stderr } = forehear(at, ['tab', 'silence.wav', '-o', 'beat.yaml']);
+    expect({ status, stderr }).toMatchObject({
+      status: 2,
+      stderr: expect.stringMatching(/^beat\.yaml: this file exists/),
+    });
+  });
+
+  it('refuses what is not MIDI, and leaves the patch alone', () => {
     const at = folder();
     writeFileSync(join(at, 'broken.mid'), 'MThx nothing');
     const { status, stderr } = forehear(at, ['tab', 'broken.mid', '--into', 'beat.yaml']);
-    expect(stderr).toMatch(/^broken\.mid: byte 0: /);
+    expect(stderr).toMatch(/^broken\.mid: this is not a MIDI file/);
     expect(status).not.toBe(0);
     expect(readFileSync(join(at, 'beat.yaml'), 'utf8')).toBe(BEAT);
   });
