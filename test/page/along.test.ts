@@ -131,6 +131,14 @@ describe('ticks', () => {
     await page.getByText('The file has a mistake').waitFor();
     write(original);
     await numberIs(page, 2);
+    // What is doubted is told again when the file changes, and a hand stays where it is.
+    await button(page, 'It is not so').click();
+    await page.locator('.along-suspects').waitFor();
+    await button(page, 'Back').focus();
+    write(original.replace(/^ *- touch\.out .*\n/m, ''));
+    await expect.poll(() => page.locator('.along-number').textContent()).toMatch(/^2 of 9/);
+    await page.locator('.along-suspects').waitFor();
+    expect(await inPage(page, 'document.activeElement.textContent')).toBe('Back');
   });
 
   it('outlive a reload of the hand-out, and are its own', async () => {

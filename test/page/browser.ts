@@ -199,6 +199,19 @@ export function inPage<T>(page: Page, expression: string): Promise<T> {
   return page.evaluate(expression) as Promise<T>;
 }
 
+/** Presses a key a few times where the focus is, at once: a busy machine would make slow keys of quick ones. */
+export async function pressed(page: Page, key: string, times: number): Promise<void> {
+  await inPage(
+    page,
+    `{
+      const press = { key: '${key}', bubbles: true, cancelable: true };
+      for (let time = 0; time < ${times}; time++)
+        for (const type of ['keydown', 'keyup'])
+          document.activeElement.dispatchEvent(new KeyboardEvent(type, press));
+    }`,
+  );
+}
+
 /**
  * Waits until an expression holds in the page. Playwright's own `waitForFunction` makes code of a text
  * there, which the page's policy does not allow. The page itself looks: to be asked takes it longer.

@@ -95,16 +95,18 @@ describe('no button loses the focus', () => {
     await page.locator('[data-jack]').first().click();
     await page.getByRole('button', { name: 'Back to the mix' }).waitFor();
     // What is handed out goes nowhere here, and patching along has a test of its own.
-    const { lost, count } = await inPage<{ lost: readonly string[]; count: number }>(
+    const { lost, first } = await inPage<Record<'lost' | 'first', readonly string[]>>(
       page,
       `(async () => {
         const nameOf = (one) => one.ariaLabel || one.textContent.trim();
+        const there = () => [...document.querySelectorAll('button:enabled')].filter((one) =>
+          one.checkVisibility() && !/WAV|Download|MIDI|Patch along/.test(nameOf(one)));
+        const first = there().map(nameOf);
         const frame = () => new Promise((done) => requestAnimationFrame(done));
         const later = () => frame().then(frame).then(() => new Promise((done) => setTimeout(done)));
         const lost = [];
         const done = new Set();
-        const next = () => [...document.querySelectorAll('button:enabled')].find((one) =>
-          one.checkVisibility() && !done.has(nameOf(one)) && !/WAV|Download|MIDI|Patch along/.test(nameOf(one)));
+        const next = () => there().find((one) => !done.has(nameOf(one)));
         for (let one = next(); one; one = next()) {
           const name = nameOf(one);
           done.add(name);
@@ -116,11 +118,12 @@ describe('no button loses the focus', () => {
           }
           if (document.activeElement === document.body) lost.push(name);
         }
-        return { lost, count: done.size };
+        return { lost, first };
       })()`,
     );
     expect(lost).toEqual([]);
-    expect(count).toBeGreaterThan(30);
+    // How many come while it goes on is up to what the engine says when.
+    expect(new Set(first).size).toBeGreaterThan(30);
   });
 });
 

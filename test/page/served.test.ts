@@ -203,6 +203,14 @@ describe('facts and volts', () => {
     await expect.poll(() => volts.textContent()).not.toContain('7.921 V');
     write(changed(files, (text) => text.replace('tempo: 92 bpm', 'tempo: 123 bpm')));
     await expect.poll(() => facts.textContent()).toContain('123 bpm');
+    // The focus stays with its cable, whichever others come and go.
+    const cables = page.locator('[data-part=cables]');
+    const [third, focused] = [page.getByLabel('Cable 3,'), 'document.activeElement.dataset.cable'];
+    await third.focus();
+    const cable = await third.getAttribute('data-cable');
+    write(changed(files, (text) => text.replace(/^.*-> accent\.in\n/m, '')));
+    await expect.poll(() => cables.textContent()).not.toContain('accent.in');
+    expect(await inPage(page, focused)).toBe(cable);
   });
 });
 

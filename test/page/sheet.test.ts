@@ -8,7 +8,7 @@ import { beforeAll, describe, expect, it } from 'vitest';
 import { expectAccessible } from '../accessibility.ts';
 import { close } from '../close.ts';
 import { HOSTILE } from '../output/sheet-patches.ts';
-import { browsing, folderWith, handOutOf, inPage, settled, until } from './browser.ts';
+import { browsing, folderWith, handOutOf, inPage, pressed, settled, until } from './browser.ts';
 
 const NAME = 'closed-hat';
 
@@ -93,7 +93,7 @@ describe('settings', () => {
     const before = await decay(page).inputValue();
     const scale = page.getByLabel('shape decay, scale');
     await scale.focus();
-    for (let press = 0; press < 5; press++) await page.keyboard.press('ArrowUp');
+    await pressed(page, 'ArrowUp', 5);
     await settled(page);
     const after = await decay(page).inputValue();
     expect(after).not.toBe(before);

@@ -270,6 +270,12 @@ describe('keys', () => {
     await decay(page).press('Control+s');
     await says(page, /^Saved: /);
     expect(text()).toContain('decay: 85 ms');
+    await decay(page).fill('86 ms');
+    const [download] = await Promise.all([
+      page.waitForEvent('download'),
+      button(page, 'Download the file').click(),
+    ]);
+    expect(readFileSync(await download.path(), 'utf8')).toContain('decay: 86 ms');
   });
 });
 

@@ -7,7 +7,7 @@ import type { Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
 import { expectAccessible } from '../accessibility.ts';
 import { forehear } from '../cli/run.ts';
-import { browsing, folderWith, inPage, settled, until } from './browser.ts';
+import { browsing, folderWith, inPage, pressed, settled, until } from './browser.ts';
 
 const NAME = 'closed-hat';
 
@@ -102,6 +102,22 @@ describe('versions', () => {
       .poll(() => status(page).textContent())
       .toMatch(/^This is kept already, as one: it is patched and set alike/);
     expect(await rows(page).count()).toBe(1);
+    // Another sound is late: the one that plays on is that of other texts, and is not kept as theirs.
+    await inPage(page, "(watch.isHeld = ({ type }) => type === 'sound'), 0");
+    writeFileSync(path, text.replace('release: 110 ms', 'release: 400 ms'));
+    await expect.poll(() => decay(page).getAttribute('data-text')).toBe('400 ms');
+    await keep(page, 'two');
+    await inPage(page, 'watch.letGo.forEach((go) => go())');
+    await settled(page);
+    const loudness = (row: number) => rows(page).nth(row).locator('td.figure').first();
+    await expect.poll(() => loudness(1).textContent()).toContain('LUFS');
+    expect(await loudness(1).textContent()).not.toBe(await loudness(0).textContent());
+    // What was typed just before is on its way.
+    await decay(page).fill('500 ms');
+    await page.getByRole('button', { name: 'Keep what sounds now' }).click();
+    await expect
+      .poll(() => rows(page).nth(2).locator('.moves').textContent())
+      .toContain(' to 500 ms');
   });
 
   it('can be saved by whoever wants that while the file is gone, and no alert outlives its cause', async () => {
@@ -183,8 +199,7 @@ describe('undo', () => {
     const dragged = await decay(page).inputValue();
     expect(dragged).not.toBe(before);
     await scale.focus();
-    // All at once: a busy machine between them would make slow keys of them.
-    await Promise.all(Array.from({ length: 5 }, () => page.keyboard.press('ArrowDown')));
+    await pressed(page, 'ArrowDown', 5);
     await settled(page);
     expect(await decay(page).inputValue()).not.toBe(dragged);
     await undo.click();

@@ -21,5 +21,24 @@ export function parsed(markup: string): HTMLTemplateElement {
 
 /** Replaces the content of a place; where it is the same, it is left alone, with its ticks and focus. */
 export function replace(place: Element, { innerHTML, content }: HTMLTemplateElement): void {
-  if (place.innerHTML !== innerHTML) place.replaceChildren(content);
+  if (place.innerHTML === innerHTML) return;
+  const { activeElement } = document;
+  // A hand that goes from tick to tick would press another next.
+  const heir = place.contains(activeElement) ? likeIn(content, activeElement) : null;
+  place.replaceChildren(content);
+  heir?.focus({ preventScroll: true });
+}
+
+/** What stands for an element now: the tick of its cable, the head of its fold, or what is named like it. */
+function likeIn(content: DocumentFragment, element: Element | null): HTMLElement | null {
+  if (!(element instanceof HTMLElement)) return null;
+  const named = (attribute: string, from: Element = element): string | undefined =>
+    from.hasAttribute(attribute)
+      ? `[${attribute}="${CSS.escape(from.getAttribute(attribute) ?? '')}"]`
+      : undefined;
+  const fold = element.matches('[data-fold]>summary') ? element.parentElement : null;
+  const of = fold
+    ? `${named('data-fold', fold)}>summary`
+    : (named('data-cable') ?? named('aria-label'));
+  return of === undefined ? null : content.querySelector<HTMLElement>(of);
 }

@@ -35,6 +35,8 @@ export interface SheetState extends BlindState {
   /** The last patch that could be read, which is the one that plays, and its texts. */
   readonly view: PatchView | undefined;
   readonly heard: PatchTexts | undefined;
+  /** The request that it was read for: the sound of an earlier one is not its own. */
+  readonly heardSince: number;
   readonly problems: readonly ProblemView[];
   /** Why the engine cannot go on, or that the host does not answer. */
   readonly failure: string | undefined;
@@ -95,6 +97,7 @@ export function firstState(files: PatchTexts): SheetState {
     history: NO_HISTORY,
     view: undefined,
     heard: undefined,
+    heardSince: 0,
     problems: [],
     failure: undefined,
     unreadable: undefined,

@@ -27,7 +27,7 @@ import { focusCable, markPlace, unmarkPlaces } from './mark.ts';
 import { type ChangeOutcome, changedPlace, Moves } from './moves.ts';
 import { showParts } from './parts.ts';
 import { firstState, type SheetState } from './sheet-state.ts';
-import { Listening, listeningAt } from './strip/listening.ts';
+import { Listening, listeningAt, wholeMix } from './strip/listening.ts';
 import { isSameFrom, nextBar } from './strip/places.ts';
 import { MOST_VERSIONS } from './versions/bank.ts';
 import { Comparing } from './versions/comparing.ts';
@@ -52,8 +52,13 @@ export class Worksheet {
   private readonly acts = new WeakMap<PatchChange, Act>();
   readonly chapters: Chapters;
   readonly folds: Folds;
+  /** What is typed and not taken, by its place: it outlasts its field, which may be drawn anew elsewhere. */
+  readonly drafts = new Store<Readonly<Record<string, string | undefined>>>({});
   /** Answers to requests before this one are about outdated texts. */
   private opened = 0;
+  /** The newest request that texts have come back for, and callers that wait for those of the opened. */
+  private read = 0;
+  private readers: (() => void)[] = [];
   /** The newest edition of the files that the host has sent. */
   private edition = 0;
   private clipWish: number | undefined;
@@ -81,7 +86,10 @@ export class Worksheet {
     this.engine = new EngineLink(
       engineSource,
       (answer) => this.answered(answer),
-      (failure) => this.store.put({ failure }),
+      (failure) => {
+        this.store.put({ failure });
+        this.noteRead(this.opened);
+      },
     );
     this.folds = new Folds(files.main);
     this.chapters = new Chapters(
@@ -103,6 +111,7 @@ export class Worksheet {
       player: this.player,
       listening: this.listening,
       comparing: new Comparing(engineSource),
+      arrived: () => this.arrived(),
       goOn: async (other, what) => {
         await this.moves.settled();
         this.take(other, what);
@@ -169,6 +178,17 @@ export class Worksheet {
     this.moves.drop();
     this.store.put({ files, history });
     this.opened = this.engine.ask({ type: 'open', files });
+  }
+
+  /** Waits until all changes are made, and the texts that were opened are read. */
+  private async arrived(): Promise<void> {
+    await this.moves.settled();
+    if (this.read < this.opened) await new Promise<void>((done) => this.readers.push(done));
+  }
+
+  private noteRead(id: number): void {
+    this.read = id;
+    if (id >= this.opened) for (const done of this.readers.splice(0)) done();
   }
 
   /** Makes the change that mends the shown finding, as a step that can be undone. */
@@ -279,7 +299,7 @@ export class Worksheet {
     await this.moves.settled();
     const { files } = this.now;
     if (this.host === undefined) {
-      this.downloadText(name);
+      await this.downloadText(name);
       return undefined;
     }
     if (name === fileName(files.main))
@@ -293,15 +313,17 @@ export class Worksheet {
     return undefined;
   }
 
-  /** Downloads the patch file. */
-  downloadText(name = fileName(this.now.files.main)): void {
+  /** Downloads the patch file, with the changes that are on their way. */
+  async downloadText(name = fileName(this.now.files.main)): Promise<void> {
+    await this.moves.settled();
     const { files } = this.now;
     download(name, 'text/yaml', files.texts[files.main] ?? '');
     this.store.put({ copied: files });
     this.say(`Handed out as a download: ${name}.`);
   }
 
-  downloadClip(): void {
+  async downloadClip(): Promise<void> {
+    await this.moves.settled();
     this.clipWish = this.engine.ask({ type: 'clip' });
     this.say('The clip is being written.');
   }
@@ -352,13 +374,13 @@ export class Worksheet {
       return;
     }
     if (takeDisk) {
-      const { heard, view, loop } = this.now;
+      const { heard, view } = this.now;
       if (heard !== undefined)
         this.keeping.put({
           name: 'before the file changed',
           files: heard,
           view,
-          loop: loop?.isWhole ? loop : undefined,
+          loop: wholeMix(this.now),
         });
       this.take(conflict, 'disk');
     } else
@@ -522,6 +544,7 @@ export class Worksheet {
         this.moves.answered(id, answer.message);
         if (id === this.clipWish) this.say(`There is no clip: ${answer.message}.`);
         this.store.put({ failure: answer.message });
+        this.noteRead(id);
         break;
     }
   }
@@ -546,7 +569,7 @@ export class Worksheet {
       files,
       problems,
       failure: undefined,
-      ...(view === undefined ? {} : { view, heard: files }),
+      ...(view === undefined ? {} : { view, heard: files, heardSince: id }),
       ...(isFirst ? { disk: files } : {}),
       ...(change === undefined
         ? {}
@@ -560,6 +583,7 @@ export class Worksheet {
     });
     this.patching.renew();
     if (isOther) this.chapters.changed();
+    this.noteRead(id);
   }
 }
 

@@ -5,8 +5,9 @@
 
 /** Runs before anything of the page does. */
 export const WATCH = `
-const watch = { starts: [], loops: [], blocks: [], asked: 0, wholeFor: 0, sounds: [], shifts: [] };
+const watch = { starts: [], loops: [], blocks: [], asked: 0, wholeFor: 0, sounds: [], shifts: [], letGo: [] };
 globalThis.watch = watch;
+// Where watch.isHeld says so of an answer, it and all after it are late, until each of watch.letGo is called.
 // Requests that a whole sound answers. One that brings none does not count: what was asked before it may
 // be on its way still.
 const asks = [];
@@ -22,6 +23,17 @@ const PlainWorker = Worker;
 globalThis.Worker = class extends PlainWorker {
   constructor(...options) {
     super(...options);
+    const late = [];
+    this.addEventListener('message', (event) => {
+      if (late.includes(event) || (late.length === 0 && !watch.isHeld?.(event.data))) return;
+      event.stopImmediatePropagation();
+      late.push(new MessageEvent('message', { data: event.data }));
+    });
+    watch.letGo.push(() => {
+      watch.isHeld = undefined;
+      for (const event of [...late]) this.dispatchEvent(event);
+      late.length = 0;
+    });
     this.addEventListener('message', ({ data }) => {
       const { type, state } = data;
       if (type === 'refused' || type === 'failed' || (type === 'state' && state.view === undefined)) takeBack(data.id);

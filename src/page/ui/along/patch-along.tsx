@@ -295,7 +295,8 @@ function Suspects({
   useEffect(() => {
     head.current?.focus({ preventScroll: true });
     head.current?.scrollIntoView({ block: 'nearest' });
-  }, [suspects]);
+    // Told again, they leave a hand where it is.
+  }, []);
   return (
     <section class="along-suspects" aria-label="What can be wrong">
       <h3 ref={head} tabIndex={-1}>

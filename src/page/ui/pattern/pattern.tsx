@@ -2,14 +2,22 @@
 
 import { useRef } from 'preact/hooks';
 import { useCell } from '../../pieces/cell.ts';
-import type { ChannelView, From, PatternView, RhythmView } from '../../protocol.ts';
-import type { ChangeOutcome } from '../moves.ts';
+import { usePicked } from '../../pieces/store.ts';
+import type {
+  ChannelView,
+  From,
+  PatchChange,
+  PatternView,
+  RhythmView,
+  ScorePlace,
+} from '../../protocol.ts';
+import { type ChangeOutcome, changedPlace } from '../moves.ts';
 import { Field } from '../settings/field.tsx';
 import { isSameFrom } from '../strip/places.ts';
 import { useKnown, useSheet } from '../use-sheet.ts';
 import { type EditedLines, useEditedLines } from './edited-lines.ts';
 import { Fold } from './fold.tsx';
-import { Says, SaysField } from './says.tsx';
+import { placeOfWord, Says, SaysField } from './says.tsx';
 import { TabEditor } from './tab.tsx';
 import { grouped, placeOfStep, SIGNS } from './tab-line.ts';
 
@@ -29,8 +37,15 @@ export function PatternEditor({ module, pattern, controls }: PatternProps) {
   const last = useCell<readonly [row: number, step: number]>(() => [0, 0]);
   // Another chapter may have fewer lines.
   const chosen = [Math.max(0, Math.min(last.now[0], channels.length - 1)), last.now[1]] as const;
+  const changeTo = (channel: string, steps: string): PatchChange => ({
+    type: 'steps',
+    module,
+    pattern: name,
+    channel,
+    steps,
+  });
   const send = (channel: string, steps: string): Promise<ChangeOutcome> =>
-    sheet.change({ type: 'steps', module, pattern: name, channel, steps });
+    sheet.change(changeTo(channel, steps));
   const write = async (channel: string, steps: string): Promise<ChangeOutcome> => {
     const words = await send(channel, steps);
     refusal.put(words === undefined ? undefined : `${channel}: ${words}`);
@@ -86,6 +101,7 @@ export function PatternEditor({ module, pattern, controls }: PatternProps) {
                 <span>{channel}</span>
                 <Field
                   label={`${name}, ${channel}, steps as text`}
+                  place={changedPlace(changeTo(channel, steps))}
                   text={grouped(steps, stepsPerQuarter)}
                   wide
                   onSend={(text) => send(channel, text)}
@@ -224,15 +240,20 @@ interface LineSaysProps {
 
 function LineSays({ module, pattern, channel, controls, usual }: LineSaysProps) {
   const { name, hasLine, said } = channel;
+  const at: ScorePlace = { type: 'line', pattern, channel: name };
+  // What is typed stays, though the line is gone from the file: there it is refused in words.
+  const isTyped = usePicked(useSheet().drafts, (drafts) =>
+    controls.some(({ word }) => drafts[placeOfWord(module, at, word)] !== undefined),
+  );
   return (
     <tr>
       <th scope="row">{name}</th>
-      {hasLine ? (
+      {hasLine || isTyped ? (
         controls.map((control) => (
           <td key={control.word}>
             <SaysField
               module={module}
-              at={{ type: 'line', pattern, channel: name }}
+              at={at}
               name={`${pattern}, ${name}`}
               control={control}
               said={said}

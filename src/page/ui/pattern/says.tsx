@@ -2,6 +2,7 @@
 
 import type { Said, ScorePlace, WordControl } from '../../protocol.ts';
 import { offered } from '../../worker/offer.ts';
+import { changedPlace } from '../moves.ts';
 import { Field } from '../settings/field.tsx';
 import { useSheet } from '../use-sheet.ts';
 
@@ -37,6 +38,7 @@ export function SaysField({ module, at, name, control, said, usual }: SaysFieldP
   return (
     <Field
       label={`${name}: ${word}`}
+      place={placeOfWord(module, at, word)}
       text={said[word] ?? ''}
       usual={usual[word] ?? ''}
       hint={control.about}
@@ -45,4 +47,9 @@ export function SaysField({ module, at, name, control, said, usual }: SaysFieldP
       onSend={(text) => sheet.change({ type: 'word', module, at, word, text })}
     />
   );
+}
+
+/** What a field of an attribute is the value of. */
+export function placeOfWord(module: string, at: ScorePlace, word: string): string {
+  return changedPlace({ type: 'word', module, at, word, text: '' });
 }

@@ -151,7 +151,7 @@ export function SongEditor({ rhythm }: { readonly rhythm: RhythmView }) {
           Down go on.
         </p>
       )}
-      <FromBar bars={rhythm.bars} />
+      <FromBar rhythm={rhythm} />
       {refusal.now !== undefined && (
         <p class="refusal" role="alert">
           Not taken: {refusal.now}
@@ -162,7 +162,7 @@ export function SongEditor({ rhythm }: { readonly rhythm: RhythmView }) {
 }
 
 /** Plays from any bar; "Length" says how many bars. */
-function FromBar({ bars }: { readonly bars: number }) {
+function FromBar({ rhythm: { module, bars } }: { readonly rhythm: RhythmView }) {
   const sheet = useSheet();
   const from = useKnown('from');
   const typed = from?.type === 'bar' ? String(from.bar) : '';
@@ -176,7 +176,15 @@ function FromBar({ bars }: { readonly bars: number }) {
   return (
     <p class="from-bar">
       <span>
-        Begin with bar <Field label="First bar to play" text={typed} usual="1" short onSend={go} />{' '}
+        Begin with bar{' '}
+        <Field
+          label="First bar to play"
+          place={`${module} from bar`}
+          text={typed}
+          usual="1"
+          short
+          onSend={go}
+        />{' '}
         of {bars}
       </span>
       <span class="quiet"> “Length” says how many bars go round.</span>

@@ -2,10 +2,14 @@
 
 import { useId, useRef } from 'preact/hooks';
 import { useCell } from '../../pieces/cell.ts';
+import { usePicked } from '../../pieces/store.ts';
 import type { ChangeOutcome } from '../moves.ts';
+import { useSheet } from '../use-sheet.ts';
 
 export interface FieldProps {
   readonly label: string;
+  /** What it is the value of; the same for as long as the field is there. */
+  readonly place: string;
   /** The present value. */
   readonly text: string;
   /** What may be typed. */
@@ -22,9 +26,10 @@ export interface FieldProps {
 }
 
 export function Field(props: FieldProps) {
-  const { label, text, hint, wide, short, usual, describedBy, offer, onSend } = props;
+  const { label, place, text, hint, wide, short, usual, describedBy, offer, onSend } = props;
   const id = useId();
-  const draft = useCell<string | undefined>(() => undefined);
+  const { drafts } = useSheet();
+  const draft = usePicked(drafts, (all) => all[place]);
   const refusal = useCell<string | undefined>(() => undefined);
   const meant = useCell<readonly string[]>(() => []);
   const sent = useRef<string>(undefined);
@@ -47,7 +52,7 @@ export function Field(props: FieldProps) {
     // Text that was typed or sent meanwhile is not touched.
     if (sent.current !== value) return;
     if (words === undefined) {
-      if (field.current?.value === value) reset();
+      if (drafts.now[place] === value) reset();
     } else {
       refusal.put(words);
       meant.put(offer?.(value) ?? []);
@@ -64,7 +69,7 @@ export function Field(props: FieldProps) {
   };
   const reset = (): void => {
     sent.current = undefined;
-    draft.put(undefined);
+    drafts.put({ [place]: undefined });
     refusal.put(undefined);
     meant.put([]);
   };
@@ -79,7 +84,7 @@ export function Field(props: FieldProps) {
       <input
         ref={field}
         class={wide ? 'typed long' : short ? 'typed short' : 'typed'}
-        value={draft.now ?? text}
+        value={draft ?? text}
         aria-label={label}
         aria-invalid={refusal.now !== undefined}
         aria-describedby={refusal.now !== undefined ? id : describedBy}
@@ -88,9 +93,12 @@ export function Field(props: FieldProps) {
         spellcheck={false}
         autocomplete="off"
         data-text={text}
-        data-draft={draft.now !== undefined && draft.now !== text ? '' : undefined}
-        onInput={({ currentTarget }) => draft.put(currentTarget.value)}
-        onBlur={({ currentTarget }) => void send(currentTarget)}
+        data-draft={draft !== undefined && draft !== text ? '' : undefined}
+        onInput={({ currentTarget }) => drafts.put({ [place]: currentTarget.value })}
+        onBlur={({ currentTarget }) => {
+          // A field that is drawn away has not been left by its hand, which may be in the middle of a number.
+          if (field.current !== null) void send(currentTarget);
+        }}
         onKeyDown={({ key, isComposing, currentTarget }) => {
           if (key === 'Enter' && !isComposing) {
             sent.current = undefined;

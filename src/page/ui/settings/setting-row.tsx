@@ -1,11 +1,11 @@
 /** One setting: its name, its value as the file writes it, its scale or its choices, its dial. */
 
 import { useCell } from '../../pieces/cell.ts';
-import type { FindingView, SettingView } from '../../protocol.ts';
+import type { FindingView, PatchChange, SettingView } from '../../protocol.ts';
 import { offered } from '../../worker/offer.ts';
 import { briefOf } from '../../worker/scale.ts';
 import { FindingHere, Sign, TOLD } from '../finding.tsx';
-import type { ChangeOutcome } from '../moves.ts';
+import { type ChangeOutcome, changedPlace } from '../moves.ts';
 import { useSheet } from '../use-sheet.ts';
 import { Choice } from './choice.tsx';
 import { Field } from './field.tsx';
@@ -25,8 +25,14 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
   const label = `${module} ${name}`;
   // For controls without a field; a field shows its own refusal.
   const refusal = useCell<ChangeOutcome>(() => undefined);
-  const send = (value: string): Promise<ChangeOutcome> =>
-    sheet.change({ type: 'setting', module, setting: name, text: value });
+  const changeTo = (value: string): PatchChange => ({
+    type: 'setting',
+    module,
+    setting: name,
+    text: value,
+  });
+  const send = (value: string): Promise<ChangeOutcome> => sheet.change(changeTo(value));
+  const place = changedPlace(changeTo(text));
   const move = async (value: string): Promise<ChangeOutcome> => {
     const words = await send(value);
     refusal.put(words);
@@ -64,6 +70,7 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
             <td>
               <Field
                 label={label}
+                place={place}
                 text={text}
                 hint={hintOf(setting)}
                 describedBy={describedBy}
@@ -81,6 +88,7 @@ export function SettingRow({ module, setting, told, hasDials }: SettingRowProps)
           <td colSpan={2}>
             <Field
               label={label}
+              place={place}
               text={text}
               hint={control.expected}
               wide

@@ -15,8 +15,13 @@ export function SettingsPanel() {
   const all = useKnown('view')?.modules ?? [];
   const modules = all.filter(({ settings }) => settings.length > 0);
   const place = useRef<HTMLDivElement>(null);
-  useKeptFocus(place);
   const { folds } = useSheet();
+  // A module may move to another group, and its controls with it.
+  useKeptFocus(place, (panel, { ariaLabel }) => {
+    const heir = ariaLabel === null ? null : labelled(panel, ariaLabel);
+    if (heir !== null) folds.reveal(heir);
+    return heir;
+  });
   const open = useCell<ReadonlySet<string>>(
     () =>
       new Set(
@@ -88,6 +93,10 @@ export function SettingsPanel() {
       <div class="paper" data-part="settings" />
     </>
   );
+}
+
+function labelled(panel: HTMLElement, label: string): HTMLElement | null {
+  return panel.querySelector<HTMLElement>(`[aria-label="${CSS.escape(label)}"]`);
 }
 
 /** Whether a finding is shown at a module or at one of its settings. */

@@ -3,6 +3,8 @@
 import type { SoundStretch } from '../../protocol.ts';
 
 export interface AssembledLoop {
+  /** The number of the request that it answers. */
+  readonly of: number;
   readonly channels: readonly Float32Array<ArrayBuffer>[];
   readonly frames: number;
   /** The frames from `start` to `ready` are rendered; all of them once it is whole. */
@@ -51,6 +53,7 @@ export class Assembly {
     const end = from + (channels[0]?.length ?? probe?.volts.length ?? 0);
     if (from >= this.start && from <= this.ready) this.ready = Math.max(this.ready, end);
     return {
+      of: this.id,
       channels: this.channels,
       frames: this.frames,
       start: isWhole ? 0 : this.start,

@@ -77,7 +77,8 @@ export class Listening {
   /** A version that was kept before its sound and loudness were there gets them. */
   private complete(loop: AssembledLoop): void {
     const { versions, heard, view } = this.now;
-    if (loop.isPart) return;
+    // What comes before its loudness may come before its texts, too.
+    if (loop.isPart || loop.loudnessLufs === undefined) return;
     if (heard !== undefined && versions.some((version) => isBare(version, heard)))
       this.store.put({
         versions: versions.map((version) =>
@@ -117,6 +118,11 @@ export class Listening {
     this.player.take(sounding);
     this.store.put({ sounding });
   }
+}
+
+/** The whole sound of the patch that is heard; undefined while it is on its way, or only a part of the mix is heard. */
+export function wholeMix({ loop, heardSince }: SheetState): AssembledLoop | undefined {
+  return loop?.isWhole === true && !loop.isPart && loop.of >= heardSince ? loop : undefined;
 }
 
 /** The message while a jack is heard in place of the mix. */

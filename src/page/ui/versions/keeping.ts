@@ -6,7 +6,7 @@ import type { Player } from '../../pieces/player.ts';
 import type { Store } from '../../pieces/store.ts';
 import type { SpectraView, SpectrumOf } from '../../protocol.ts';
 import type { SheetState } from '../sheet-state.ts';
-import type { Listening } from '../strip/listening.ts';
+import { type Listening, wholeMix } from '../strip/listening.ts';
 import { freeName, MOST_VERSIONS, type Version } from './bank.ts';
 import type { Comparing } from './comparing.ts';
 
@@ -19,6 +19,8 @@ export interface KeepingPlace {
   readonly player: Player;
   readonly listening: Listening;
   readonly comparing: Comparing;
+  /** Waits for what is on its way and changes what is heard. */
+  readonly arrived: () => Promise<void>;
   /** Takes other texts once all changes on their way are made, as a step that can be undone. */
   readonly goOn: (files: PatchTexts, what: string) => Promise<void>;
 }
@@ -62,7 +64,10 @@ export class Keeping {
 
   /** Keeps what plays. @param typed its name; if empty, the page gives one. @returns whether a new version is kept. */
   async keep(typed: string): Promise<boolean> {
-    const { heard, view, loop } = this.now;
+    await this.place.arrived();
+    const { heard, view } = this.now;
+    // While a voice is heard alone, or the sound is on its way, only the texts are kept; their sound follows with the mix.
+    const loop = wholeMix(this.now);
     if (heard === undefined) {
       this.say('There is nothing to keep: no patch has been read yet.');
       return false;
@@ -74,11 +79,9 @@ export class Keeping {
       );
       return false;
     }
-    // While a voice is heard alone only the texts are kept; their sound follows with the mix.
-    const isMix = loop?.isWhole === true && !loop.isPart;
     // Another version may have been kept meanwhile.
     const name = typed || freeName(this.now.versions);
-    return this.put({ name, files: heard, view, loop: isMix ? loop : undefined });
+    return this.put({ name, files: heard, view, loop });
   }
 
   /** A kept version of other texts that is patched and set alike. */

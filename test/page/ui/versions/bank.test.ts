@@ -13,12 +13,14 @@ import { close } from '../../../close.ts';
 
 const SUMS = { abs: 5e-10, unit: 'dB', why: 'both are sums of a few doubles under 100' };
 
+const WHOLE = { of: 1, start: 0, isWhole: true, isPart: false };
+
 function version(id: number, loudnessLufs: number | undefined): Version {
   const files = { main: 'a', set: [], texts: { a: String(id) } };
   const loop =
     loudnessLufs === undefined
       ? undefined
-      : { channels: [], frames: 0, start: 0, ready: 0, isWhole: true, isPart: false, loudnessLufs };
+      : { ...WHOLE, channels: [], frames: 0, ready: 0, loudnessLufs };
   return { id, name: '', files, view: undefined, loop };
 }
 
@@ -58,12 +60,10 @@ describe('what is left without the first', () => {
   const sounding = (id: number, loudnessLufs: number, samples: readonly number[]): Version => ({
     ...version(id, undefined),
     loop: {
+      ...WHOLE,
       channels: [new Float32Array(samples)],
       frames: samples.length,
-      start: 0,
       ready: samples.length,
-      isWhole: true,
-      isPart: false,
       loudnessLufs,
     },
   });
