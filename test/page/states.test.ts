@@ -3,7 +3,7 @@
 
 import { readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { BrowserContextOptions, Page } from 'playwright-core';
+import type { BrowserContextOptions, Page, Route } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
 import { browsing, folderWith, handOutOf, inPage, settled, until } from './browser.ts';
 import { Controls } from './controls.ts';
@@ -270,6 +270,18 @@ describe('keys', () => {
     await decay(page).press('Control+s');
     await says(page, /^Saved: /);
     expect(text()).toContain('decay: 85 ms');
+    // Saved again while the host is slow with the first.
+    const asked = new Promise<Route>((resolve) => {
+      void page.route('**/save', resolve, { times: 1 });
+    });
+    await put(page, '87 ms');
+    await decay(page).press('Control+s');
+    const request = await asked;
+    await put(page, '88 ms');
+    await decay(page).press('Control+s');
+    await request.continue();
+    await expect.poll(text).toContain('decay: 88 ms');
+    await button(page, 'Saved').waitFor();
     await decay(page).fill('86 ms');
     const [download] = await Promise.all([
       page.waitForEvent('download'),
