@@ -113,7 +113,7 @@ export class Worksheet {
       player: this.player,
       listening: this.listening,
       comparing: new Comparing(engineSource),
-      arrived: () => this.arrived(),
+      arrived: () => this.caughtUp(),
       goOn: async (other, what) => {
         await this.moves.settled();
         this.take(other, what);
@@ -183,7 +183,7 @@ export class Worksheet {
   }
 
   /** Waits until all changes are made, and the texts that were opened are read. */
-  private async arrived(): Promise<void> {
+  private async caughtUp(): Promise<void> {
     await this.moves.settled();
     if (this.read < this.opened) await new Promise<void>((done) => this.readers.push(done));
   }
