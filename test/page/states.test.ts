@@ -3,7 +3,7 @@
 
 import { readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { BrowserContextOptions, Page } from 'playwright-core';
+import type { BrowserContextOptions, Page, Route } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
 import { browsing, folderWith, handOutOf, inPage, settled, until } from './browser.ts';
 import { Controls } from './controls.ts';
@@ -270,6 +270,27 @@ describe('keys', () => {
     await decay(page).press('Control+s');
     await says(page, /^Saved: /);
     expect(text()).toContain('decay: 85 ms');
+    // Saved again while the host is slow with the first.
+    const held = (): Promise<Route> =>
+      new Promise((resolve) => void page.route('**/save', resolve, { times: 1 }));
+    const asked = held();
+    await put(page, '87 ms');
+    await decay(page).press('Control+s');
+    const request = await asked;
+    await put(page, '88 ms');
+    await decay(page).press('Control+s');
+    await request.continue();
+    await expect.poll(text).toContain('decay: 88 ms');
+    await button(page, 'Saved').waitFor();
+    // As another file, while the hand goes on: it is not taken from where it is.
+    const askedAs = held();
+    await button(page, 'Save as…').click();
+    await page.getByLabel('New file').press('Enter');
+    const requestAs = await askedAs;
+    await decay(page).focus();
+    await requestAs.continue();
+    await button(page, 'Save as…').waitFor();
+    expect(await inPage(page, 'document.activeElement.ariaLabel')).toBe('shape decay');
     await decay(page).fill('86 ms');
     const [download] = await Promise.all([
       page.waitForEvent('download'),

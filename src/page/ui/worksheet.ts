@@ -65,6 +65,8 @@ export class Worksheet {
   /** Whether saving should overwrite others' changes, which the host then keeps as a file. */
   private isOver = false;
   private isSaving = false;
+  /** Whether it was asked for while it was under way. */
+  private savesAgain = false;
   /** The request for another place of the song that is not heard yet, and the one for its next bars. */
   private placed: number | undefined;
   private next: number | undefined;
@@ -111,7 +113,7 @@ export class Worksheet {
       player: this.player,
       listening: this.listening,
       comparing: new Comparing(engineSource),
-      arrived: () => this.arrived(),
+      arrived: () => this.caughtUp(),
       goOn: async (other, what) => {
         await this.moves.settled();
         this.take(other, what);
@@ -181,7 +183,7 @@ export class Worksheet {
   }
 
   /** Waits until all changes are made, and the texts that were opened are read. */
-  private async arrived(): Promise<void> {
+  private async caughtUp(): Promise<void> {
     await this.moves.settled();
     if (this.read < this.opened) await new Promise<void>((done) => this.readers.push(done));
   }
@@ -238,14 +240,23 @@ export class Worksheet {
 
   /**
    * Writes the texts back to their files, or downloads them where there is no host. Changes on their way
-   * are waited for; requests made meanwhile are ignored.
+   * are waited for. If it is asked for again meanwhile, what has changed since is written too.
    * @param overwrite even if they have changed on disk.
    */
   async save(overwrite = false): Promise<void> {
+    this.savesAgain = this.isSaving;
     if (this.isSaving) return;
     this.isSaving = true;
     await this.moves.settled();
+    let { files } = this.now;
     await this.write(overwrite);
+    while (this.savesAgain) {
+      this.savesAgain = false;
+      await this.moves.settled();
+      if (haveSameTexts(files, this.now.files)) continue;
+      ({ files } = this.now);
+      await this.write(false);
+    }
     this.isSaving = false;
   }
 

@@ -110,5 +110,4 @@ new MutationObserver((_, observer) => {
 new PerformanceObserver((list) => {
   for (const { value, startTime } of list.getEntries()) watch.shifts.push({ value, at: startTime });
 }).observe({ type: 'layout-shift', buffered: true });
-addEventListener('keydown', () => { watch.pressed = performance.now(); }, true);
 `;

@@ -1,6 +1,6 @@
 /** Controls that are used now and then: how much plays, saving the file and the clip, the keys. */
 
-import { useEffect, useId, useRef } from 'preact/hooks';
+import { useEffect, useId, useLayoutEffect, useRef } from 'preact/hooks';
 import { LISTENING_CARE } from '../../../output/document/notices.ts';
 import { counted } from '../../../patch/text/counted.ts';
 import { useCell } from '../../pieces/cell.ts';
@@ -136,9 +136,9 @@ function SaveAs() {
   const isOpen = useCell(() => false);
   const button = useRef<HTMLButtonElement>(null);
   const wasOpen = useRef(false);
-  useEffect(() => {
-    // The focus goes back to the button.
-    if (wasOpen.current) button.current?.focus();
+  useLayoutEffect(() => {
+    // The focus goes back to the button, unless a hand has gone on while the file was being written.
+    if (wasOpen.current && document.activeElement === document.body) button.current?.focus();
     wasOpen.current = isOpen.now;
   }, [isOpen.now]);
   if (isOpen.now) return <SaveAsForm onClose={() => isOpen.put(false)} />;
