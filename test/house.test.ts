@@ -210,6 +210,23 @@ describe('names', () => {
     const twice = [...places].filter(([, paths]) => paths.size > 1);
     expect(twice.map(([name, paths]) => `${name}: ${[...paths].join(', ')}`)).toEqual([]);
   });
+
+  it('of a type that one file exports are those of no other type', () => {
+    const types = (start: string) =>
+      sources
+        .filter(({ folder }) => folder !== 'circuits')
+        .flatMap(({ path, code }) =>
+          [
+            ...code.matchAll(
+              new RegExp(`^${start}(?:abstract )?(?:class|interface|type) (\\w+)`, 'gm'),
+            ),
+          ].map(([, name = '']) => ({ name, path })),
+        );
+    const exported = new Set(types('export ').map(({ name }) => name));
+    expect(exported.size).toBeGreaterThan(500);
+    const again = types('').filter(({ name }) => exported.has(name));
+    expect(again.map(({ name, path }) => `${path}: ${name}`)).toEqual([]);
+  });
 });
 
 describe('the heart of Forehear runs everywhere', () => {

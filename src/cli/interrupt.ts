@@ -9,12 +9,12 @@ import { abandonUnfinished, watchUnfinished } from '../files/unfinished.ts';
 import { EXIT, Stop } from './exit.ts';
 
 const SIGNALS = ['SIGINT', 'SIGTERM', 'SIGHUP', 'SIGQUIT'] as const;
-type Signal = (typeof SIGNALS)[number];
+type StopSignal = (typeof SIGNALS)[number];
 
 let hasUnfinished = false;
 /** What a command does at the first Ctrl-C. */
 let asked: (() => void) | undefined;
-const heard = new Set<Signal>();
+const heard = new Set<StopSignal>();
 
 /** Makes sure that the process leaves no unfinished file behind, however it ends. */
 export function removeUnfinishedAtEnd(): void {

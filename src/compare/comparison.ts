@@ -112,7 +112,7 @@ export function soundsOf(
   });
 }
 
-interface Control {
+interface TaskControl {
   readonly isStopped: () => boolean;
   readonly onDone: () => void;
 }
@@ -120,7 +120,7 @@ interface Control {
 function controlOf(
   { variants, pairs, isStopped, onProgress }: ComparisonRequest,
   steps: number,
-): Control {
+): TaskControl {
   const total = steps + (pairs ? variants.length - 1 : 0);
   let done = 0;
   return { isStopped, onDone: () => onProgress(++done, total) };
@@ -131,7 +131,7 @@ async function writtenAlike(
   request: ComparisonRequest,
   measured: readonly VariantSound[],
   crew: Crew,
-  control: Control,
+  control: TaskControl,
 ): Promise<Comparison> {
   const { play, isStopped } = request;
   // A variant's samples are released when it is written.
@@ -223,7 +223,7 @@ function comparedOf(
 async function nullPairs(
   variants: readonly Compared[],
   crew: Crew,
-  control: Control,
+  control: TaskControl,
 ): Promise<Pair[]> {
   const firsts = variants.slice(0, -1);
   const nulled = await runAll(

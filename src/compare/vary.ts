@@ -111,12 +111,12 @@ function pieces(text: string): { readonly path: string; readonly items: readonly
 }
 
 /** What is varied, and how it is read again. */
-interface Varied extends Required<KindsOption> {
+interface VariedPatch extends Required<KindsOption> {
   readonly written: PatchTexts;
   readonly patch: Patch;
 }
 
-function readVariation(text: string, varied: Varied): Variation {
+function readVariation(text: string, varied: VariedPatch): Variation {
   const { written, patch } = varied;
   const { path, items } = pieces(text);
   if (path === '') throw wrong(text, 'it varies nothing');
@@ -139,7 +139,7 @@ function readVariation(text: string, varied: Varied): Variation {
   return { path, values };
 }
 
-interface VariedPlace extends Varied {
+interface VariedPlace extends VariedPatch {
   readonly text: string;
   readonly path: string;
   readonly spec: PlainSpec | undefined;
@@ -222,7 +222,7 @@ function settingOf(text: string, spec: PlainSpec, path: string): unknown {
 }
 
 /** Throws the faults of one value, as problems of the option and not of the file. */
-function requireReadable(path: string, value: string, { written, kinds }: Varied): void {
+function requireReadable(path: string, value: string, { written, kinds }: VariedPatch): void {
   const set = `${path}=${value}`;
   requireNone(readVariant(written, [set], { kinds }).problems, set, written);
 }

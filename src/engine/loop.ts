@@ -83,9 +83,9 @@ export class KeptLoop {
 
   private readonly take: Take;
   private readonly head: Take | undefined;
-  private readonly heard: readonly Track[];
+  private readonly heard: readonly LoopTrack[];
   /** These, and the probes. */
-  private readonly tracks: readonly Track[];
+  private readonly tracks: readonly LoopTrack[];
 
   /**
    * @param take from {@link takeRound}, of which nothing has been read.
@@ -102,7 +102,7 @@ export class KeptLoop {
     this.start = take.frames;
     this.sampleRate = take.sampleRate;
     this.musicFrames = take.musicFrames;
-    const trackOf = (): Track => ({
+    const trackOf = (): LoopTrack => ({
       samples: room(take.musicFrames),
       tail: new FoldedTail(take.musicFrames),
     });
@@ -159,12 +159,12 @@ export class KeptLoop {
 }
 
 /** A signal that is kept. */
-interface Track {
+interface LoopTrack {
   readonly samples: Float64Array;
   readonly tail: FoldedTail;
 }
 
-function samplesOf({ samples }: Track): Float64Array {
+function samplesOf({ samples }: LoopTrack): Float64Array {
   return samples;
 }
 

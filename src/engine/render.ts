@@ -59,7 +59,7 @@ function loopOf(take: Take): Rendering {
 
 function takeOf(playing: Take): Rendering {
   const { channels, probes, stems, sampleRate, musicFrames } = playing;
-  const kept = new Kept(
+  const kept = new GatheredBlocks(
     [...channels, ...probes, ...stems.flat()],
     playing.totalFrames ?? musicFrames,
   );
@@ -81,7 +81,7 @@ function takeOf(playing: Take): Rendering {
 }
 
 /** Samples gathered from blocks, in arrays that grow when a tail lasts longer than there is room for. */
-class Kept {
+class GatheredBlocks {
   private readonly blocks: readonly Float64Array[];
   private all: readonly Float64Array[];
 

@@ -73,7 +73,7 @@ export class Renderer {
 
   private readonly machine: Machine;
   private readonly feeds: readonly Fed[];
-  private readonly scores: Score[] = [];
+  private readonly scores: EdgeFeed[] = [];
   /** What is taken from wires after each block. */
   private readonly taken: readonly { readonly wire: Handle; readonly volts: Float64Array }[];
 
@@ -144,7 +144,11 @@ export class Renderer {
   }
 
   /** Makes the circuit of a module. */
-  private start({ module, inputs }: PlannedModule, position: number, around: Surroundings): void {
+  private start(
+    { module, inputs }: PlannedModule,
+    position: number,
+    around: RenderSurroundings,
+  ): void {
     const { machine } = this;
     const { patch, planned, wiring, options } = around;
     const { definition, settings, jacks, name } = module;
@@ -178,7 +182,7 @@ export class Renderer {
             round,
             isHeard: (output: number) => isPatched((outputs[output] as OutputJack).name),
           };
-          this.scores.push(new Score(machine, rhythm, given ?? edgesOf(module, own)));
+          this.scores.push(new EdgeFeed(machine, rhythm, given ?? edgesOf(module, own)));
         }
       },
     });
@@ -220,7 +224,7 @@ export class Renderer {
   }
 }
 
-interface Surroundings {
+interface RenderSurroundings {
   readonly sounds: (ref: JackRef) => boolean;
   readonly patch: Patch;
   readonly planned: Plan;
@@ -246,7 +250,7 @@ function soundsIn({ nets }: Prepared): (ref: JackRef) => boolean {
 }
 
 /** Hands the edges of a score to its circuit, each before the block that it falls into. */
-class Score {
+class EdgeFeed {
   private readonly machine: Machine;
   private readonly rhythm: Handle;
   private readonly next: () => Edge | undefined;

@@ -144,7 +144,7 @@ export function* trace(of: Patch | Prepared, options: TraceOptions): Generator<H
     const net = at({ module: module.name, jack: 'out' });
     return net?.outputs.length === 1 ? nodeVolts(nodeLaw(net), [peak]) : peak;
   };
-  const sources = new Sources();
+  const sources = new LatestRises();
   let used = 0;
   const watchers = watched.map((module, index) => {
     const volts = renderer.probes.slice(used, used + (probes[index] as JackRef[]).length);
@@ -216,7 +216,7 @@ function takeBefore(sent: Happening[], sample: number): Happening[] {
 }
 
 /** The latest rise of every output of the rhythms, to say what something comes from. */
-class Sources {
+class LatestRises {
   private readonly rises = new Map<string, Happening>();
 
   send(edge: Happening): Happening {

@@ -52,11 +52,11 @@ type List = { readonly [name: string]: Left };
 
 /** What is still to be done. */
 interface Journal {
-  readonly files: readonly Made[];
+  readonly files: readonly MadeFile[];
   readonly keepsOthers: boolean;
 }
 
-interface Made extends SetFile {
+interface MadeFile extends SetFile {
   readonly left: Left;
   /** What was at its place. */
   readonly before: Left | null;
@@ -144,7 +144,7 @@ export class FileSet {
     end(this);
   }
 
-  private made(files: readonly SetFile[]): readonly Made[] {
+  private made(files: readonly SetFile[]): readonly MadeFile[] {
     return files.map((file) => {
       const left = leftOf(join(this.stage, file.name));
       if (left === undefined) throw new Error(`${file.name} was not made`);
@@ -289,7 +289,7 @@ function readList(folder: string, name: string): List {
 function writeList(
   folder: string,
   name: string,
-  files: readonly Made[],
+  files: readonly MadeFile[],
   others: readonly (readonly [string, Left])[],
 ): void {
   const entries = files.flatMap(({ name: each, left, isNamed, stays }): [string, Left][] =>

@@ -50,7 +50,7 @@ export function voltsAtRest(of: Prepared, jacks: readonly JackRef[]): (number | 
 }
 
 /** An input that a rule looks at more closely: its net's levels, and its volts at rest as {@link voltsAtRest} has them. */
-interface Suspect extends Pick<NetLevels, 'net' | 'low' | 'high'> {
+interface SuspectInput extends Pick<NetLevels, 'net' | 'low' | 'high'> {
   readonly jack: JackRef;
   readonly trigger: InputLevels['trigger'] | undefined;
   readonly rest: number | undefined;
@@ -61,7 +61,7 @@ export function suspectsAtRest(
   { levels, prepared }: Context,
   isOn: (net: Net) => boolean,
   isOne: (input: InputLevels) => boolean,
-): readonly Suspect[] {
+): readonly SuspectInput[] {
   const suspects = [...levels.values()].flatMap(({ net, inputs, low, high }) =>
     (isOn(net) ? inputs.filter(isOne) : []).map(({ terminal, trigger }) => {
       const jack = { module: terminal.module.name, jack: terminal.jack.name };

@@ -166,7 +166,7 @@ export class Listener {
   private pulses: readonly PulseMeter[] = [];
   private volts: readonly VoltMeter[] = [];
   private mix: MixMeter | undefined;
-  private voices: readonly VoiceMeter[] = [];
+  private voices: readonly RehearsedVoice[] = [];
   private frames = 0;
 
   constructor(meters: Meters) {
@@ -201,7 +201,7 @@ export class Listener {
     this.mix = new MixMeter(channels, Math.min(frames, LOUD_SECONDS * USUAL_RATE));
     const taps = probes.slice(pulses.length + volts.length).values();
     this.voices = this.meters.voices.map(
-      (stem) => new VoiceMeter(stem, taps, this.meters.fullScale),
+      (stem) => new RehearsedVoice(stem, taps, this.meters.fullScale),
     );
   }
 
@@ -303,7 +303,7 @@ class MixMeter {
   }
 
   /** Asks now and then whether all is known. */
-  ask(frame: number, voices: readonly VoiceMeter[]): void {
+  ask(frame: number, voices: readonly RehearsedVoice[]): void {
     if (frame < this.asked + ASKED_EACH * USUAL_RATE) return;
     this.asked = frame;
     // One voice alone is the mix.
@@ -325,7 +325,7 @@ class MixMeter {
  * The loudness of one voice as it is in the mix: its jack's volts, once, with the power of both sides; each side by
  * itself where volts move their gains.
  */
-class VoiceMeter implements HeardVoice {
+class RehearsedVoice implements HeardVoice {
   readonly jack: JackRef;
   private highest = 0;
   private frames = 0;

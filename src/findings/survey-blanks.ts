@@ -53,7 +53,7 @@ export interface Blank {
 const METER = 0.01;
 
 /** By the name that the electricity has for it: what a rack calls a fact, and its unit. */
-interface Fact {
+interface ElectricalFact {
   readonly name: keyof Doubt;
   readonly word: string;
   readonly quantity: Blank['quantity'];
@@ -175,7 +175,7 @@ function nameOf({ module, jack }: Terminal<Jack>): string {
 interface FactAt {
   readonly module: PatchModule;
   readonly jack: InputJack | OutputJack;
-  readonly fact: Fact;
+  readonly fact: ElectricalFact;
 }
 
 /** As the nets are: of two inputs that gain alike by a fact, the first one stands with it. */
@@ -227,7 +227,7 @@ function isFine({ measure, jack }: SurveyPoint, of: Prepared, step: number): boo
 function factsOf({ outputs, inputs }: Net): readonly FactAt[] {
   const of = (
     { module, jack }: Terminal<InputJack | OutputJack>,
-    facts: readonly Fact[],
+    facts: readonly ElectricalFact[],
   ): readonly FactAt[] =>
     facts
       .filter(({ name, value }) => {
@@ -242,7 +242,10 @@ function factsOf({ outputs, inputs }: Net): readonly FactAt[] {
   ];
 }
 
-function outputFacts({ module, jack: { name, facts } }: Terminal<OutputJack>): readonly Fact[] {
+function outputFacts({
+  module,
+  jack: { name, facts },
+}: Terminal<OutputJack>): readonly ElectricalFact[] {
   const resistance = ohms(facts.ohms);
   const { stage } = facts;
   // What no rack states is as the settings say, or at once.
@@ -257,7 +260,7 @@ function outputFacts({ module, jack: { name, facts } }: Terminal<OutputJack>): r
   return [...levels, resistance, ...times];
 }
 
-function inputFacts({ jack: { facts } }: Terminal<InputJack>): readonly Fact[] {
+function inputFacts({ jack: { facts } }: Terminal<InputJack>): readonly ElectricalFact[] {
   const { trigger, rest } = facts;
   if (trigger === undefined) return [ohms(facts.ohms)];
   const pulled = trigger.type === 'switch' ? [volts('rest', rest)] : [];
@@ -271,20 +274,28 @@ function inputFacts({ jack: { facts } }: Terminal<InputJack>): readonly Fact[] {
   ];
 }
 
-function volts(word: 'high' | 'low' | 'on' | 'off' | 'rest' | 'saturation', value: number): Fact {
+function volts(
+  word: 'high' | 'low' | 'on' | 'off' | 'rest' | 'saturation',
+  value: number,
+): ElectricalFact {
   return { name: word, word, quantity: 'voltage', value };
 }
 
-function time(word: 'width' | 'rise' | 'shortest', value: number): Fact {
+function time(word: 'width' | 'rise' | 'shortest', value: number): ElectricalFact {
   return { name: word, word, quantity: 'time', value };
 }
 
-function ohms(value: number): Fact {
+function ohms(value: number): ElectricalFact {
   return { name: 'ohms', word: 'resistance', quantity: 'resistance', value };
 }
 
 /** The patch with a fact known at a jack, of all modules that are of the unit. */
-function withKnown(patch: Patch, of: PatchModule, at: Jack, { name, value }: Fact): Patch {
+function withKnown(
+  patch: Patch,
+  of: PatchModule,
+  at: Jack,
+  { name, value }: ElectricalFact,
+): Patch {
   const isMeant = (module: PatchModule): boolean =>
     module.name === of.name || (of.unit !== undefined && module.unit?.name === of.unit.name);
   const known = (jack: Jack): Jack => {

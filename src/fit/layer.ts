@@ -29,7 +29,7 @@ export interface Layer {
 }
 
 /** The modules and cables of a layer, without its place in the patch. */
-interface Parts {
+interface LayerParts {
   readonly modules: readonly string[];
   readonly cables: readonly string[];
   /** The jack that it sounds from. */
@@ -124,12 +124,12 @@ export function layerFor(
   };
 }
 
-function partsOf(shortfall: Shortfall, index: number): Parts {
+function partsOf(shortfall: Shortfall, index: number): LayerParts {
   const { partial } = shortfall;
   return partial === null ? noiseParts(shortfall, index) : tonePart(partial, index);
 }
 
-function tonePart({ hz, decay }: Partial, index: number): Parts {
+function tonePart({ hz, decay }: Partial, index: number): LayerParts {
   const name = `layer-${index}-tone`;
   return {
     modules: [`${name}: { kind: resonator, at-zero: ${hertz(hz)}, decay: ${seconds(decay)} }`],
@@ -142,7 +142,7 @@ function tonePart({ hz, decay }: Partial, index: number): Parts {
 function noiseParts(
   { lowHz, highHz, isLowest, isHighest, from, fall }: Shortfall,
   index: number,
-): Parts {
+): LayerParts {
   const [noise, part, shape, level] = ['noise', 'part', 'shape', 'level'].map(
     (name) => `layer-${index}-${name}`,
   ) as [string, string, string, string];

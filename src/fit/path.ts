@@ -70,15 +70,15 @@ export function voiceOf(patch: Patch, channel: VoiceChannel | undefined): Patch 
 }
 
 /** What is found out of a patch's wiring, once for all that ask. */
-const known = new WeakMap<Patch, Wiring>();
+const known = new WeakMap<Patch, PathWiring>();
 
-function wiringOf(patch: Patch): Wiring {
-  const wiring = known.get(patch) ?? new Wiring(patch);
+function wiringOf(patch: Patch): PathWiring {
+  const wiring = known.get(patch) ?? new PathWiring(patch);
   known.set(patch, wiring);
   return wiring;
 }
 
-class Wiring {
+class PathWiring {
   readonly outputs: readonly PatchModule[];
   private readonly at: (module: string, jack: string) => Net | undefined;
 

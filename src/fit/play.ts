@@ -79,7 +79,7 @@ function playedAsItIs(patch: Patch, { sampleRate, seconds }: VoicePlayOptions) {
 function soundsOf(
   patch: Patch,
   { sampleRate }: VoicePlayOptions,
-  strokes: Strokes,
+  strokes: PlayedStrokes,
 ): readonly HitSound[] {
   const { starts, spacing } = strokes;
   const total = ((starts.at(-1) as number) + spacing) / sampleRate;
@@ -100,7 +100,7 @@ interface HitStroke {
   readonly accent: number;
 }
 
-interface Strokes {
+interface PlayedStrokes {
   readonly channel: VoiceChannel;
   readonly stroke: HitStroke;
   /** Samples. */
@@ -112,7 +112,7 @@ function played(
   given: Patch,
   sampleRate: number,
   seconds: number,
-  strokes: Strokes | undefined,
+  strokes: PlayedStrokes | undefined,
 ): Float64Array {
   const patch = withoutCountIn(given);
   const renderer = new Renderer(patch, {
@@ -134,7 +134,7 @@ function played(
 interface Times {
   readonly sampleRate: number;
   readonly seconds: number;
-  readonly strokes: Strokes | undefined;
+  readonly strokes: PlayedStrokes | undefined;
 }
 
 function edgesOf(module: PatchModule, seed: string, times: Times): () => Edge | undefined {
@@ -152,7 +152,7 @@ function edgesOf(module: PatchModule, seed: string, times: Times): () => Edge | 
 }
 
 function edgesFor(
-  { channel, stroke, starts, spacing }: Strokes,
+  { channel, stroke, starts, spacing }: PlayedStrokes,
   { channels }: RhythmSettings,
 ): Edge[] {
   const accent = { sample: 0, output: channels.length + channel.index, volts: stroke.accent };

@@ -104,7 +104,7 @@ export class ConditionMeter {
     const found = this.stretches.map((one) => one.finish());
     const rests = found.reduce((a, b) => (b.drift > a.drift ? b : a));
     const hums = found.flatMap(({ hum }) => (hum === null ? [] : [hum]));
-    const hum = hums.reduce<Line | null>(
+    const hum = hums.reduce<MainsLine | null>(
       (a, b) => (a === null || b.amplitude > a.amplitude ? b : a),
       null,
     );
@@ -127,14 +127,14 @@ function numbers(count: number, holds: (c: number) => boolean): number[] {
     .map((c) => c + 1);
 }
 
-interface Line {
+interface MainsLine {
   readonly hz: number;
   readonly mainsHz: number;
   readonly amplitude: number;
 }
 
 /** How stretches are analysed: the reduced rate, how many samples are averaged into one, and the window. */
-interface Scope {
+interface StretchAnalysis {
   readonly rate: number;
   readonly factor: number;
   readonly window: Float64Array;
@@ -146,16 +146,16 @@ class LineWatch {
   readonly mainsHz: number;
   /** The softest amplitude at which it was steady for long enough; infinite if it never was. */
   least = Number.POSITIVE_INFINITY;
-  private readonly at: Tone;
-  private readonly sides: readonly Tone[];
+  private readonly at: ToneMeter;
+  private readonly sides: readonly ToneMeter[];
   private last = 0;
   private stood = 0;
 
-  constructor(hz: number, mainsHz: number, scope: Scope) {
+  constructor(hz: number, mainsHz: number, scope: StretchAnalysis) {
     this.hz = hz;
     this.mainsHz = mainsHz;
-    this.at = new Tone(hz, scope);
-    this.sides = [-OFF_HZ, OFF_HZ].map((off) => new Tone(hz + off, scope));
+    this.at = new ToneMeter(hz, scope);
+    this.sides = [-OFF_HZ, OFF_HZ].map((off) => new ToneMeter(hz + off, scope));
   }
 
   look(samples: Float64Array): void {
@@ -193,7 +193,7 @@ class Stretches {
       { length: size },
       (_, n) => (1 - Math.cos((2 * Math.PI * (n + 0.5)) / size)) / size,
     );
-    const scope: Scope = { rate, factor: this.factor, window };
+    const scope: StretchAnalysis = { rate, factor: this.factor, window };
     this.lines = MAINS_HZ.flatMap((mainsHz) =>
       HARMONICS.map((times) => new LineWatch(times * mainsHz, mainsHz, scope)),
     );
@@ -223,12 +223,12 @@ class Stretches {
     this.filled = samples.length / 2;
   }
 
-  finish(): { readonly offset: number; readonly drift: number; readonly hum: Line | null } {
+  finish(): { readonly offset: number; readonly drift: number; readonly hum: MainsLine | null } {
     const sorted = Float64Array.from(this.offsets).sort();
     const offset = sorted[sorted.length >> 1] ?? 0;
     const rests = baselineOf(this.offsets, this.powers).map(({ level }) => level);
     const drift = rests.length === 0 ? 0 : largest(rests) - smallest(rests);
-    let hum: Line | null = null;
+    let hum: MainsLine | null = null;
     for (const { hz, mainsHz, least } of this.lines)
       if (Number.isFinite(least) && least > (hum?.amplitude ?? 0))
         hum = { hz, mainsHz, amplitude: least };
@@ -237,11 +237,11 @@ class Stretches {
 }
 
 /** How much of one frequency is in a stretch. */
-class Tone {
+class ToneMeter {
   private readonly cos: Float64Array;
   private readonly sin: Float64Array;
 
-  constructor(hz: number, { rate, factor, window }: Scope) {
+  constructor(hz: number, { rate, factor, window }: StretchAnalysis) {
     const step = (2 * Math.PI * hz) / rate;
     // The window's sum is 1, and twice that gives a sine's amplitude. The mean of `factor` samples has
     // lowered it to sin(x)/(factor sin(x/factor)), and the mean of two of those by cos(x).

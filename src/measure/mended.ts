@@ -36,7 +36,7 @@ export interface MendedRecording {
   readonly blocks: (blocks: Iterable<SampleBlock>) => Generator<SampleBlock>;
 }
 
-interface Recording {
+interface MeasuredRecording {
   /** Hz. */
   readonly sampleRate: number;
   readonly channels: number;
@@ -74,7 +74,7 @@ const HARMLESS = 0.01;
  */
 export function mendedOf(
   blocks: Iterable<SampleBlock>,
-  { sampleRate, channels, condition, peakDbfs }: Recording,
+  { sampleRate, channels, condition, peakDbfs }: MeasuredRecording,
 ): MendedRecording | undefined {
   const { hum } = condition;
   const hasDrift = driftShows(condition, peakDbfs);

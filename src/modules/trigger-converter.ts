@@ -18,13 +18,13 @@ import { define, type Jack } from './definition.ts';
 import { closure, switchTrigger, voltageTrigger, volts } from './facts.ts';
 import { jackOut } from './jacks.ts';
 
-interface Way {
+interface Conversion {
   readonly name: 'voltage-to-switch' | 'switch-to-voltage';
   readonly input: string;
   readonly output: string;
 }
 
-const WAYS: readonly Way[] = [
+const WAYS: readonly Conversion[] = [
   { name: 'voltage-to-switch', input: 'voltage-in', output: 'switch-out' },
   { name: 'switch-to-voltage', input: 'switch-in', output: 'voltage-out' },
 ];
@@ -136,6 +136,6 @@ cables:
 });
 
 /** Whether a converter has this way. */
-function goes(way: string, { name }: Way): boolean {
+function goes(way: string, { name }: Conversion): boolean {
   return way === 'both' || way === name;
 }

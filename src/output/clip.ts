@@ -137,7 +137,7 @@ function setFile({ kind, path }: TrackPlan): SetFile {
 /** @returns the highest sample of the last two blocks, 1 being full scale. */
 async function fill(
   take: Playing,
-  tracks: readonly Track[],
+  tracks: readonly FileTrack[],
   { onProgress, signal, listener }: ClipOptions,
 ): Promise<number> {
   let before = 0;
@@ -210,10 +210,10 @@ async function openTracks(
   take: Playing,
   plans: readonly TrackPlan[],
   options: ClipOptions & { readonly stage: string | undefined },
-): Promise<Track[]> {
+): Promise<FileTrack[]> {
   const { sampleRate, depth, stage } = options;
   const cues = cuesOf(of, sampleRate, take.musicFrames);
-  const tracks: Track[] = [];
+  const tracks: FileTrack[] = [];
   try {
     for (const plan of plans) {
       const { path, signals, title, comment, rounding } = plan;
@@ -228,7 +228,7 @@ async function openTracks(
         // Stems are rounded together with the mix already.
         dither: rounding === undefined,
       });
-      tracks.push(new Track(plan, writer, options));
+      tracks.push(new FileTrack(plan, writer, options));
     }
   } catch (error) {
     for (const track of tracks) track.abandon();
@@ -249,7 +249,7 @@ interface TrackPlan {
 }
 
 /** One file in the making, and what is measured of it meanwhile. */
-class Track {
+class FileTrack {
   private readonly plan: TrackPlan;
   private readonly writer: WavWriter;
   private readonly options: ClipOptions;

@@ -28,7 +28,7 @@ export interface Fault extends Advice {
   readonly message: string;
 }
 
-interface Unit {
+interface UnitFactor {
   readonly name: string;
   /** The value is number x multiply / divide; dividing keeps 55 ms the double nearest to 0.055. */
   readonly multiply: number;
@@ -46,10 +46,10 @@ interface Family {
    * number is a factor, as q is; what is counted is doubled and halved.
    */
   readonly inRatios: boolean;
-  readonly units: readonly Unit[];
+  readonly units: readonly UnitFactor[];
 }
 
-function unit(name: string, multiply = 1, divide = 1): Unit {
+function unit(name: string, multiply = 1, divide = 1): UnitFactor {
   return { name, multiply, divide };
 }
 
@@ -257,10 +257,10 @@ function unified(name: string): string {
   return name.replace(MICRO, MU).replace(OHM, OMEGA);
 }
 
-function writtenUnit(size: number, quantity: Quantity): Unit {
+function writtenUnit(size: number, quantity: Quantity): UnitFactor {
   const { units } = FAMILIES[quantity];
   const plain = units[0] ?? unit('');
-  const named = (name: string): Unit => units.find((one) => one.name === name) ?? plain;
+  const named = (name: string): UnitFactor => units.find((one) => one.name === name) ?? plain;
   if (size === 0) return plain;
   switch (quantity) {
     case 'time':

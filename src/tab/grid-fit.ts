@@ -93,7 +93,7 @@ export function nearestFit(
   stretches: readonly TabStretch[],
   tolerance: number,
 ): readonly FittedStretch[] {
-  let best: Trial | undefined;
+  let best: GridTrial | undefined;
   for (const grid of GRIDS) {
     const counts = stretches.map((stretch) => stepsOf(stretch, grid, tolerance));
     if (counts.some((steps) => steps === undefined)) continue;
@@ -105,7 +105,7 @@ export function nearestFit(
   return best?.fitted ?? stretches.map(empty);
 }
 
-interface Trial {
+interface GridTrial {
   readonly fitted: readonly FittedStretch[];
   readonly bits: number;
 }
@@ -116,8 +116,8 @@ function trialOf(
   grid: GridKind,
   counts: readonly number[],
   share: number,
-): Trial | undefined {
-  const fitAt = (share: number): Trial & { readonly off: number[] } => {
+): GridTrial | undefined {
+  const fitAt = (share: number): GridTrial & { readonly off: number[] } => {
     const off: number[] = [];
     let bits = 0;
     const fitted = stretches.map((stretch, index) => {

@@ -166,7 +166,7 @@ function sectionsOf(
     isPart(end / ticksPerQuarter, ticksPerQuarter) && end - lastNote < MOST_RESTS * ticksPerQuarter;
   const rests = isEnd ? end : 0;
   const bars = barsTo(Math.max(lastNote + 1, rests, 1), ticksPerQuarter, metres, remarks);
-  const lastBar = bars.at(-1) as Bar;
+  const lastBar = bars.at(-1) as BarTicks;
   const isGiven =
     end > lastNote && end < lastBar.end && isPart(end / ticksPerQuarter, ticksPerQuarter);
   const stop = isGiven ? end : lastBar.end;
@@ -224,7 +224,7 @@ function sectionsOf(
   return sections.filter(({ start, end: to }) => to > start);
 }
 
-interface Bar {
+interface BarTicks {
   readonly start: number;
   readonly end: number;
 }
@@ -235,8 +235,8 @@ function barsTo(
   ticksPerQuarter: number,
   metres: MidiContent['metres'],
   remarks: string[],
-): readonly Bar[] {
-  const bars: Bar[] = [];
+): readonly BarTicks[] {
+  const bars: BarTicks[] = [];
   let metre = 0;
   let quarters = 4;
   for (let start = 0; start < last; ) {

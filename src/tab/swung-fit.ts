@@ -21,13 +21,13 @@ import {
 } from './grid-steps.ts';
 
 /** A line by some swing. */
-interface Line {
+interface SwungLine {
   readonly steps: readonly (TabStep | undefined)[];
   readonly share: number;
 }
 
 interface SwungReading {
-  readonly lines: readonly Line[];
+  readonly lines: readonly SwungLine[];
   readonly share: number;
   readonly bits: number;
 }
@@ -53,7 +53,7 @@ export function swungExactly(
 ): FittedStretch | undefined {
   const own = stretch.lines.map((strokes) => sharesOf(strokes, grid, steps, tolerance));
   const readings = [...new Set(own.flat())].flatMap((share): SwungReading[] => {
-    const lines: Line[] = [];
+    const lines: SwungLine[] = [];
     let bits = shareBits(share);
     for (const [index, strokes] of stretch.lines.entries()) {
       const ways = [...new Set([share, ...(own[index] ?? []), STRAIGHT])].flatMap((one) => {
@@ -85,9 +85,10 @@ export function swungExactly(
 /** The lines that another reading writes otherwise, if it is nearly as likely. */
 function othersIn(one: SwungReading, best: SwungReading): NonNullable<FittedStretch['alike']> {
   if (one.share < LEAST_SHARE || one.bits > best.bits + NEAR_BITS) return [];
-  const signs = ({ steps }: Line): string => JSON.stringify(steps.map((step) => step?.strokes));
+  const signs = ({ steps }: SwungLine): string =>
+    JSON.stringify(steps.map((step) => step?.strokes));
   return one.lines.flatMap((line, index) =>
-    signs(line) === signs(best.lines[index] as Line) ? [] : [{ ...line, line: index }],
+    signs(line) === signs(best.lines[index] as SwungLine) ? [] : [{ ...line, line: index }],
   );
 }
 

@@ -61,7 +61,7 @@ const OTHER_FORMATS: Readonly<Record<number, string>> = {
   85: 'MP3',
 };
 
-interface Format {
+interface SampleFormat {
   readonly sampleRate: number;
   readonly channels: number;
   readonly encoding: 'integer' | 'float';
@@ -80,7 +80,7 @@ interface Format {
 export function readLayout(readAt: ReadAt, size: number): WavLayout {
   if (size === 0) throw new WavError('the file is empty; a WAV file was expected');
   const isLong = requireWave(readAt(0, 12));
-  let format: Format | undefined;
+  let format: SampleFormat | undefined;
   let longSize: number | undefined;
   let at = 12;
   for (let count = 0; at + 8 <= size && count < MOST_CHUNKS; count++) {
@@ -139,7 +139,7 @@ function readLongSize(body: Uint8Array, at: number): number {
   return Number(long);
 }
 
-function readFormat(body: Uint8Array, length: number, at: number): Format {
+function readFormat(body: Uint8Array, length: number, at: number): SampleFormat {
   if (length < 16) throw wrong(at, `the fmt chunk has ${length} bytes; at least 16 were expected`);
   if (body.length < 16) throw wrong(at, 'the file ends inside its fmt chunk: it is cut short');
   const fields = view(body);
@@ -198,7 +198,7 @@ function readFormat(body: Uint8Array, length: number, at: number): Format {
 }
 
 function layout(
-  format: Format | undefined,
+  format: SampleFormat | undefined,
   length: number,
   dataStart: number,
   size: number,

@@ -14,7 +14,7 @@ import { describe, expect, it } from 'vitest';
 import { check } from '../../src/findings/check.ts';
 import { OverallMeter } from '../../src/measure/overall.ts';
 import type { Patch } from '../../src/patch/patch.ts';
-import { patchFrom, shipped } from '../findings/read.ts';
+import { patchFrom, shipped } from '../patch-of.ts';
 import { db, peakOf, played, RATE } from '../patches/listen.ts';
 import { BIN, forehear, scratch } from './run.ts';
 

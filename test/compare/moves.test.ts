@@ -1,28 +1,15 @@
 // Moves from one patch to another, made again by a test that knows nothing of how they were found.
 
-import { readdirSync, readFileSync } from 'node:fs';
-import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { moveWords } from '../../src/compare/move-words.ts';
 import { type Move, movesBetween } from '../../src/compare/moves.ts';
 import { readVariant } from '../../src/compare/variant.ts';
-import { KINDS } from '../../src/modules/kinds.ts';
 import { jackName, type Patch } from '../../src/patch/patch.ts';
 import { isScoreSpec } from '../../src/patch/settings.ts';
-import { loadTexts } from '../../src/patch/texts.ts';
-import { PATCHES, written } from './written.ts';
+import { example, SHIPPED } from '../patch-of.ts';
+import { written } from './written.ts';
 
-function example(name: string): Patch {
-  const load = (path: string): string => readFileSync(join(PATCHES, path), 'utf8');
-  const from = { main: name, texts: { [name]: load(name) }, set: [] };
-  const { patch } = loadTexts(from, load, { kinds: KINDS });
-  if (patch === undefined) throw new Error(name);
-  return patch;
-}
-
-const EXAMPLES = readdirSync(PATCHES)
-  .filter((name) => name.endsWith('.yaml'))
-  .map(example);
+const EXAMPLES = SHIPPED.map((name) => example(name));
 
 const cablesOf = ({ cables }: Patch): string[] =>
   cables.map(({ from, to }) => `${jackName(from)} -> ${jackName(to)}`).sort();

@@ -8,7 +8,7 @@ import { check } from '../../src/findings/check.ts';
 import { playedSeconds } from '../../src/timing/length.ts';
 import { between } from '../circuits/cases.ts';
 import { close } from '../close.ts';
-import { patchFrom, shipped } from '../findings/read.ts';
+import { patchFrom, shipped } from '../patch-of.ts';
 import { runs } from '../runs.ts';
 
 const RATE = 48_000;

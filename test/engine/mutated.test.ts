@@ -1,7 +1,7 @@
 // Patches with mistakes typed into them, and every setting pushed about: each is either refused, with
 // a place inside the text, or renders to finite samples.
 
-import { readdirSync, readFileSync } from 'node:fs';
+import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import fc from 'fast-check';
@@ -10,15 +10,11 @@ import { Take } from '../../src/engine/take.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
+import { SHIPPED, shipped } from '../patch-of.ts';
 import { runs } from '../runs.ts';
 
 const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url));
-const texts = [
-  ...readdirSync(PATCHES)
-    .filter((name) => name.endsWith('.yaml'))
-    .map((name) => readFileSync(join(PATCHES, name), 'utf8')),
-  ...KINDS.map(({ example }) => example),
-];
+const texts = [...SHIPPED.map(shipped), ...KINDS.map(({ example }) => example)];
 const parts = new Map<string, string | undefined>();
 
 function load(path: string): string | undefined {

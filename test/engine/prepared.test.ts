@@ -31,7 +31,7 @@ import { midiFile } from '../../src/output/score/midi-file.ts';
 import { scoreOf } from '../../src/output/score/score-of.ts';
 import { sheetOf } from '../../src/output/sheet/sheet.ts';
 import type { Patch } from '../../src/patch/patch.ts';
-import { patchFrom, SHIPPED, shipped } from '../findings/read.ts';
+import { patchFrom, SHIPPED, shipped } from '../patch-of.ts';
 
 vi.mock('../../src/electrical/levels.ts', { spy: true });
 vi.mock('../../src/electrical/nets.ts', { spy: true });

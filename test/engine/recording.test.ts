@@ -2,9 +2,6 @@
 // give the same as the whole patch. Checked against playing the whole: every example, each of its settings in
 // turn, to the bit.
 
-import { readdirSync, readFileSync } from 'node:fs';
-import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { instantEnd } from '../../src/engine/instant.ts';
 import { Prepared } from '../../src/engine/prepared.ts';
@@ -15,15 +12,13 @@ import { unchanged } from '../../src/engine/unchanged.ts';
 import { KINDS } from '../../src/modules/kinds.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { readPatch } from '../../src/patch/read.ts';
+import { readExample, SHIPPED } from '../patch-of.ts';
 
-const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url));
-const names = readdirSync(PATCHES).filter((name) => name.endsWith('.yaml'));
 const RATE = 8000;
 const SECONDS = 0.6;
 
 function patchOf(name: string, set: readonly string[] = []): Patch | undefined {
-  const load = (path: string): string => readFileSync(join(PATCHES, path), 'utf8');
-  return readPatch(load(name), { file: name, kinds: KINDS, load, loadRack: load, set }).patch;
+  return readExample(name, { set }).patch;
 }
 
 function played(patch: Patch, seconds: number, part?: Part): Float64Array[] {
@@ -72,7 +67,7 @@ function changesOf(patch: Patch): string[] {
   );
 }
 
-describe.each(names)('%s', (name) => {
+describe.each(SHIPPED)('%s', (name) => {
   it('sounds the same played whole, or in part and fed with the rest', () => {
     const before = patchOf(name) as Patch;
     let parts = 0;

@@ -1,35 +1,17 @@
 // Skipping modules at rest must change nothing. Checked against the same engine that skips none:
 // every example, to the bit.
 
-import { readdirSync, readFileSync } from 'node:fs';
-import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { BLOCK, Renderer } from '../../src/engine/renderer.ts';
 import { attenuator } from '../../src/modules/attenuator.ts';
-import { KINDS } from '../../src/modules/kinds.ts';
 import type { Patch } from '../../src/patch/patch.ts';
-import { readPatch } from '../../src/patch/read.ts';
 import { edges } from '../../src/timing/edges.ts';
 import { rhythmSettings } from '../../src/timing/rhythm.ts';
 import { close } from '../close.ts';
+import { example, SHIPPED } from '../patch-of.ts';
 import { moduleOf, patchOf as patchOfModules, sink } from './build.ts';
 
 const RATE = 8000;
-
-const PATCHES = fileURLToPath(new URL('../../patches/', import.meta.url));
-const names = readdirSync(PATCHES).filter((name) => name.endsWith('.yaml'));
-
-function patchOf(name: string): Patch {
-  const { patch } = readPatch(readFileSync(join(PATCHES, name), 'utf8'), {
-    file: name,
-    kinds: KINDS,
-    load: (path) => readFileSync(join(PATCHES, path), 'utf8'),
-    loadRack: (path) => readFileSync(join(PATCHES, path), 'utf8'),
-  });
-  if (patch === undefined) throw new Error(`${name} is not a patch`);
-  return patch;
-}
 
 /** Four seconds, and how many times a circuit was passed over. */
 function played(patch: Patch, passing: boolean): { channels: Float64Array[]; passed: number } {
@@ -58,9 +40,9 @@ function played(patch: Patch, passing: boolean): { channels: Float64Array[]; pas
   return { channels, passed };
 }
 
-describe.each(names)('%s', (name) => {
+describe.each(SHIPPED)('%s', (name) => {
   it('sounds the same, passed over or not', () => {
-    const patch = patchOf(name);
+    const patch = example(name);
     const given = played(patch, true);
     const wanted = played(patch, false);
     given.channels.forEach((channel, i) => {

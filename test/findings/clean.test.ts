@@ -2,7 +2,8 @@
 
 import { describe, expect, it } from 'vitest';
 import { KINDS } from '../../src/modules/kinds.ts';
-import { checked, SHIPPED, shipped, told } from './read.ts';
+import { SHIPPED, shipped } from '../patch-of.ts';
+import { checked, told } from './read.ts';
 
 /** What moves by itself, so that it needs nothing. */
 const SOURCES: ReadonlySet<string> = new Set(['clock', 'cluster', 'noise', 'oscillator', 'random']);

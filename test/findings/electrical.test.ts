@@ -7,8 +7,9 @@ import { check } from '../../src/findings/check.ts';
 import type { Finding } from '../../src/findings/finding.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { close } from '../close.ts';
+import { patchFrom } from '../patch-of.ts';
 import { loudest, RATE, rises, voltsOf } from './hear.ts';
-import { patchFrom, told } from './read.ts';
+import { told } from './read.ts';
 import { figure } from './voice.ts';
 
 const ROUNDING = { abs: 5e-10, unit: 'V', why: 'rounding' };

@@ -17,8 +17,8 @@ import { edgesOf } from '../../src/timing/edges.ts';
 import { between } from '../circuits/cases.ts';
 import { close } from '../close.ts';
 import { drumsOnRack } from '../electrical/measured.ts';
+import { patchFrom } from '../patch-of.ts';
 import { runs } from '../runs.ts';
-import { patchFrom } from './read.ts';
 import { figure } from './voice.ts';
 
 /** Findings about triggers alone: that gates go into the output is not what is tested. */

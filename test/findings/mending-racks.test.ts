@@ -11,9 +11,9 @@ import { findingJacks } from '../../src/findings/gathered.ts';
 import { mending } from '../../src/findings/mend/mending.ts';
 import { jackName } from '../../src/patch/patch.ts';
 import type { PatchTexts } from '../../src/patch/texts.ts';
+import { patchFrom, shipped } from '../patch-of.ts';
 import { runs } from '../runs.ts';
 import { allCables, type Case, cases, texts, type Whole } from './planted.ts';
-import { patchFrom, shipped } from './read.ts';
 
 const MAIN = 'test.yaml';
 const RACK = 'suite.yaml';

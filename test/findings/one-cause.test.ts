@@ -5,7 +5,8 @@ import { describe, expect, it } from 'vitest';
 import { check } from '../../src/findings/check.ts';
 import { findingJacks } from '../../src/findings/gathered.ts';
 import { jackName } from '../../src/patch/patch.ts';
-import { checked, patchFrom } from './read.ts';
+import { patchFrom } from '../patch-of.ts';
+import { checked } from './read.ts';
 import { by, voice } from './voice.ts';
 
 /** Five envelopes behind one multiple, or each on a channel of its own; the level and more to choose. */

@@ -3,7 +3,7 @@
 
 import { describe, expect, it } from 'vitest';
 import { check } from '../../src/findings/check.ts';
-import { patchFrom } from './read.ts';
+import { patchFrom } from '../patch-of.ts';
 
 /** 9 hits of the hat, 4 of them accented; the snare plays with it at 2 of its 3. */
 const KIT = `rack: own.yaml

@@ -7,8 +7,8 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { check } from '../../src/findings/check.ts';
 import { KNOCK } from '../knock.ts';
+import { patchFrom } from '../patch-of.ts';
 import { runs } from '../runs.ts';
-import { patchFrom } from './read.ts';
 
 interface Voice {
   readonly pattern: string;

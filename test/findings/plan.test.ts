@@ -11,8 +11,8 @@ import { contextOf } from '../../src/findings/context.ts';
 import { mended } from '../../src/findings/mend/mending.ts';
 import type { WayOut } from '../../src/findings/plan/way-out.ts';
 import { rackShort } from '../../src/findings/rules/rack-short.ts';
+import { patchFrom } from '../patch-of.ts';
 import { runs } from '../runs.ts';
-import { patchFrom } from './read.ts';
 import { rendered } from './voice.ts';
 
 interface Voice {

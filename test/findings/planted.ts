@@ -4,7 +4,8 @@
  */
 
 import { parse, stringify } from 'yaml';
-import { SHIPPED, SMALL, shipped } from './read.ts';
+import { SHIPPED, shipped } from '../patch-of.ts';
+import { SMALL } from './read.ts';
 
 interface Module {
   kind: string;

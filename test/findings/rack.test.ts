@@ -4,7 +4,7 @@ import { describe, expect, it } from 'vitest';
 import { check } from '../../src/findings/check.ts';
 import type { Finding } from '../../src/findings/finding.ts';
 import { mended } from '../../src/findings/mend/mending.ts';
-import { patchFrom, shipped } from './read.ts';
+import { patchFrom, shipped } from '../patch-of.ts';
 
 /** Two voices with switch-triggered envelopes, each behind a converter. */
 const VOICES = (first: string, second: string): string => `rack: own.yaml

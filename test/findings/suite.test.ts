@@ -8,8 +8,8 @@ import { contextOf } from '../../src/findings/context.ts';
 import { findingJacks } from '../../src/findings/gathered.ts';
 import { RULES } from '../../src/findings/rules/rules.ts';
 import type { Patch } from '../../src/patch/patch.ts';
+import { patchFrom } from '../patch-of.ts';
 import { type Case, cases, heard } from './planted.ts';
-import { patchFrom } from './read.ts';
 
 /** The rules that this suite plants or looks out for. */
 const ELECTRICAL = [

@@ -1,23 +1,11 @@
 // What to measure first: how far parts may be off, against a divider worked out by hand and the levels.
 
-import { readFileSync } from 'node:fs';
-import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { patchLevels } from '../../src/electrical/levels.ts';
 import { surveyOf } from '../../src/findings/survey.ts';
 import { blanksOf } from '../../src/findings/survey-blanks.ts';
-import { KINDS } from '../../src/modules/kinds.ts';
-import type { Patch } from '../../src/patch/patch.ts';
-import { readPatch } from '../../src/patch/read.ts';
-import { PATCHES } from '../compare/written.ts';
 import { onRack } from '../electrical/measured.ts';
-
-function example(name: string, set: readonly string[] = []): Patch {
-  const load = (path: string): string => readFileSync(join(PATCHES, path), 'utf8');
-  const { patch, problems } = readPatch(load(name), { file: name, kinds: KINDS, load, set });
-  if (patch === undefined) throw new Error(JSON.stringify(problems));
-  return patch;
-}
+import { example } from '../patch-of.ts';
 
 describe('surveyOf', () => {
   it('says of a gate into a trigger how far all parts may be off, as a divider by hand does', () => {
@@ -89,7 +77,7 @@ describe('surveyOf', () => {
   });
 
   it('puts a weak level first, and says that one which never fires fails as it is', () => {
-    const weak = surveyOf(example('closed-hat.yaml', ['drums.level=2 V']));
+    const weak = surveyOf(example('closed-hat.yaml', { set: ['drums.level=2 V'] }));
     expect(weak[0]).toMatchObject({ jack: 'adapt.voltage-in', holds: 0 });
   });
 });

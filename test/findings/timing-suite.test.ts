@@ -8,7 +8,8 @@ import { contextOf } from '../../src/findings/context.ts';
 import { ruleNamed } from '../../src/findings/rules/rules.ts';
 import { applyEdits } from '../../src/patch/edit/edit.ts';
 import { close } from '../close.ts';
-import { editsFor, patchFrom } from './read.ts';
+import { patchFrom } from '../patch-of.ts';
+import { editsFor } from './read.ts';
 import { voice, type Wanted } from './voice.ts';
 
 interface Case {

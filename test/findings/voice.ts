@@ -4,7 +4,7 @@ import { Take } from '../../src/engine/take.ts';
 import { check } from '../../src/findings/check.ts';
 import type { Finding } from '../../src/findings/finding.ts';
 import type { JackRef } from '../../src/patch/patch.ts';
-import { patchFrom } from './read.ts';
+import { patchFrom } from '../patch-of.ts';
 
 /** Hz; the rate that the findings are worked out for. */
 export const RATE = 48_000;

@@ -1,36 +1,16 @@
 /** Patches for tests of sheets: the examples with their parts, and one whose every text is hostile. */
 
-import { existsSync, readdirSync, readFileSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
-import { KINDS } from '../../src/modules/kinds.ts';
 import type { Patch } from '../../src/patch/patch.ts';
-import { readPatch } from '../../src/patch/read.ts';
+import { shipped, example as shippedPatch } from '../patch-of.ts';
 
-const FOLDER = fileURLToPath(new URL('../../patches/', import.meta.url));
 const RACK = 'racks/teaching-cabinet.yaml';
-
-/** File names of the examples. */
-export const EXAMPLES: readonly string[] = readdirSync(FOLDER).filter((name) =>
-  name.endsWith('.yaml'),
-);
-
-export function textOf(file: string): string {
-  return readFileSync(`${FOLDER}${file}`, 'utf8');
-}
 
 /** An example patch; `onRack` puts it on the teaching cabinet. */
 export function example(name: string, onRack = false, set: readonly string[] = []): Patch {
-  const load = (path: string): string | undefined =>
-    existsSync(`${FOLDER}${path}`) ? textOf(path) : undefined;
-  const { patch, problems } = readPatch(textOf(`${name}.yaml`), {
-    file: `${name}.yaml`,
-    kinds: KINDS,
-    load,
+  return shippedPatch(`${name}.yaml`, {
     set,
-    ...(onRack && { rack: { file: RACK, text: textOf(RACK) } }),
+    ...(onRack && { rack: { file: RACK, text: shipped(RACK) } }),
   });
-  if (patch === undefined) throw new Error(problems.map(({ message }) => message).join('\n'));
-  return patch;
 }
 
 /** Runs if any of it is taken for markup: in an element, in an attribute, in a script, in a style. */

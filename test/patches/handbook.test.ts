@@ -2,7 +2,7 @@
 // bars are in modes.test.ts.
 
 import { describe, it } from 'vitest';
-import { patchFrom } from '../findings/read.ts';
+import { patchFrom } from '../patch-of.ts';
 import { expected, expectReference, reference } from '../reference.ts';
 import {
   type Jacks,

@@ -6,7 +6,7 @@ import { stemsOf } from '../../src/engine/stems.ts';
 import { LoudnessMeter } from '../../src/measure/loudness/loudness.ts';
 import type { Patch } from '../../src/patch/patch.ts';
 import { close } from '../close.ts';
-import { patchFrom, SHIPPED, shipped } from '../findings/read.ts';
+import { patchFrom, SHIPPED, shipped } from '../patch-of.ts';
 import { db, peakOf, played } from './listen.ts';
 
 // Reading one with a problem throws, and says which.

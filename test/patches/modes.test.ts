@@ -2,7 +2,7 @@
 
 import { describe, it } from 'vitest';
 import { close } from '../close.ts';
-import { patchFrom } from '../findings/read.ts';
+import { patchFrom } from '../patch-of.ts';
 import { withPart } from './listen.ts';
 
 /** J of order n: (1/pi) times the integral of cos(n a - x sin a) from 0 to pi: Abramowitz & Stegun 9.1.21. */

@@ -6,7 +6,7 @@
 import { describe, expect, it } from 'vitest';
 import { close } from '../close.ts';
 import { voltsOf } from '../findings/hear.ts';
-import { patchFrom, shipped } from '../findings/read.ts';
+import { patchFrom, shipped } from '../patch-of.ts';
 import {
   attackOf,
   centroidOf,

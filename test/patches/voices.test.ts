@@ -8,7 +8,7 @@
 import { describe, expect, it } from 'vitest';
 import { close } from '../close.ts';
 import { voltsOf } from '../findings/hear.ts';
-import { patchFrom } from '../findings/read.ts';
+import { patchFrom } from '../patch-of.ts';
 import {
   attackOf,
   centroidOf,

@@ -138,12 +138,12 @@ function withComment(file: string, text: string, made: CalibratedDial): string {
   return lines.join('\n');
 }
 
-interface Change {
+interface DialChange {
   readonly path: readonly string[];
   readonly value: string;
 }
 
-function valuesOf(file: string, text: string, made: CalibratedDial): readonly Change[] {
+function valuesOf(file: string, text: string, made: CalibratedDial): readonly DialChange[] {
   const { unit, setting } = made.dial;
   const path = ['units', unit, 'dials', setting];
   const source = sourceOf(file, text);

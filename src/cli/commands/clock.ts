@@ -113,19 +113,19 @@ function wanted({ want, clock }: Options): readonly string[] {
   return clock ? [] : NOTES.flatMap((note) => MARKS.map((mark) => note + mark));
 }
 
-interface Row {
+interface NoteRow {
   readonly perQuarter: number;
   readonly note: string | null;
   readonly seconds: number;
   readonly hertz: number;
 }
 
-function rowOf(tempo: number, rate: number): Row {
+function rowOf(tempo: number, rate: number): NoteRow {
   const seconds = clockPeriod(tempo, rate);
   return { perQuarter: rate, note: noteOfRate(rate) ?? null, seconds, hertz: 1 / seconds };
 }
 
-function noteRow(tempo: number, note: string): Row {
+function noteRow(tempo: number, note: string): NoteRow {
   const seconds = quartersOfNote(note) * secondsPerQuarter(tempo);
   const { over, under } = ratioOfNote(note);
   return { perQuarter: under / over, note, seconds, hertz: 1 / seconds };

@@ -196,11 +196,11 @@ function membersOf(variants: readonly Variant[]): readonly SetFile[] {
   return [...variants.map(({ file }) => file), CHART, PAGE].map((name) => ({ name }));
 }
 
-type Asked = Omit<ComparisonRequest, 'onProgress' | 'isStopped'> & {
+type AskedComparison = Omit<ComparisonRequest, 'onProgress' | 'isStopped'> & {
   readonly about: string;
 };
 
-function requestOf(files: readonly string[], options: Options): Asked {
+function requestOf(files: readonly string[], options: Options): AskedComparison {
   const twice = files.find((file, at) => files.some((one, i) => i < at && isSame(one, file)));
   if (twice !== undefined)
     throw wrongRequest(`${twice}: this file is given twice, and would be compared with itself.`);
@@ -222,7 +222,7 @@ function requestOf(files: readonly string[], options: Options): Asked {
 }
 
 /** What is compared: a patch and its texts, or a recording. */
-type Source =
+type ComparedSource =
   | { readonly type: 'patch'; readonly patch: Patch; readonly written: PatchTexts }
   | {
       readonly type: 'recording';
@@ -234,12 +234,12 @@ type Source =
 /** A file name that is a recording; all others are patches. */
 const RECORDING = /\.wave?$/i;
 
-function readSource(file: string, options: Options): Source {
+function readSource(file: string, options: Options): ComparedSource {
   return RECORDING.test(file) ? readRecording(file) : readPlayable(file, options);
 }
 
 /** Reads a recording, so that an error in it is reported before anything is played. */
-function readRecording(path: string): Source {
+function readRecording(path: string): ComparedSource {
   try {
     const file = new WavFile(path);
     try {
@@ -265,7 +265,7 @@ function readRecording(path: string): Source {
   }
 }
 
-function readPlayable(file: string, options: Options): Source {
+function readPlayable(file: string, options: Options): ComparedSource {
   const { patch, texts } = readWithTexts(file, options.set, options.rack);
   requireOutput(patch, file);
   try {
@@ -280,7 +280,7 @@ function readPlayable(file: string, options: Options): Source {
 }
 
 /** Clips can be subtracted sample by sample only at the same rate. */
-function requireOneRate(read: readonly Source[], rate: number): void {
+function requireOneRate(read: readonly ComparedSource[], rate: number): void {
   for (const one of read)
     if (one.type === 'recording' && one.sampleRate !== rate)
       throw wrongFile(
@@ -313,7 +313,7 @@ function folderName([first = '', second, ...more]: readonly string[]): string {
 }
 
 /** What the shares in the folder have measured, if they are shares of the comparison asked for. */
-function sharesOf(asked: Asked): readonly VariantSound[] {
+function sharesOf(asked: AskedComparison): readonly VariantSound[] {
   try {
     return readShares(asked, markOf(asked, VERSION));
   } catch (error) {
@@ -323,7 +323,7 @@ function sharesOf(asked: Asked): readonly VariantSound[] {
 }
 
 async function compared(
-  request: Asked,
+  request: AskedComparison,
   {
     crew,
     isQuiet,
@@ -360,7 +360,7 @@ function report(
     isStopped,
     options,
   }: {
-    readonly request: Asked;
+    readonly request: AskedComparison;
     readonly set: FileSet;
     readonly folder: string;
     readonly isStopped: boolean;
@@ -393,7 +393,7 @@ function placedIn(folder: string, comparison: Comparison): Comparison {
 
 function variantsOf(
   { vary, pairs }: Options,
-  read: readonly Source[],
+  read: readonly ComparedSource[],
   names: readonly string[],
 ): readonly Variant[] {
   try {
@@ -418,7 +418,7 @@ function variantsOf(
 /** @throws ComparisonError, with the file's name in front where there are several. */
 function variationsOf(
   vary: readonly string[],
-  { written, patch }: Source & { readonly type: 'patch' },
+  { written, patch }: ComparedSource & { readonly type: 'patch' },
   isOne: boolean,
 ) {
   try {

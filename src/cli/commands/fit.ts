@@ -312,7 +312,7 @@ function rendersOf({ renders, ranking, fit }: Begun, made: Fit): number {
 /** The message for a fit that was written, but not as it was asked for. */
 function stopOf(
   made: Fit,
-  kept: Kept | undefined,
+  kept: KeptElsewhere | undefined,
   told: string,
   renders: number,
 ): Stop | undefined {
@@ -329,12 +329,12 @@ function stopOf(
 }
 
 /** Where a fitted patch went instead, and why. */
-interface Kept {
+interface KeptElsewhere {
   readonly place: string;
   readonly why: ChangedError;
 }
 
-interface Writing {
+interface PatchWriting {
   readonly place: string;
   /** What the patch file held when it was read. */
   readonly before: string;
@@ -347,7 +347,10 @@ interface Writing {
  * it goes to a new file beside it.
  * @returns that file, and why.
  */
-function write(text: string, { place, before, output, options }: Writing): Kept | undefined {
+function write(
+  text: string,
+  { place, before, output, options }: PatchWriting,
+): KeptElsewhere | undefined {
   const bytes = new TextEncoder().encode(text);
   try {
     if (options.write) replaceTexts([{ path: place, before, after: text }]);

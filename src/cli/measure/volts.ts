@@ -48,7 +48,7 @@ export interface VoltsOptions {
   readonly quiet?: true;
 }
 
-interface Channel {
+interface MeasuredChannel {
   /** Counted from 1. */
   readonly channel: number;
   readonly measures: PulseMeasures | NoPulses;
@@ -59,7 +59,7 @@ interface Channel {
   readonly overlay?: PulseOverlay;
 }
 
-interface Plan {
+interface PlannedJack {
   readonly name: string;
   readonly jack: string;
   /** The thresholds of the inputs that the jack drives. */
@@ -137,8 +137,8 @@ function rackToWrite(path: string): WantedFile {
 const MOST_DRAWN = 16;
 
 function drawnOf(
-  { file, channels }: { readonly file: string; readonly channels: readonly Channel[] },
-  plan: Plan | undefined,
+  { file, channels }: { readonly file: string; readonly channels: readonly MeasuredChannel[] },
+  plan: PlannedJack | undefined,
 ): readonly DrawnChannel[] {
   return channels.flatMap(({ channel, measures, overlay }): readonly DrawnChannel[] => {
     if (typeof measures === 'string' || overlay === undefined) return [];
@@ -148,7 +148,11 @@ function drawnOf(
 }
 
 /** Writes what the one channel shows. @throws Stop where there are several and none was chosen. */
-function intoRack(rack: string, jack: string, channels: readonly Channel[] = []): MergedFacts {
+function intoRack(
+  rack: string,
+  jack: string,
+  channels: readonly MeasuredChannel[] = [],
+): MergedFacts {
   const [only, ...others] = channels;
   if (only === undefined || others.length > 0)
     throw wrongRequest(
@@ -167,8 +171,8 @@ interface Layout {
 function measured(
   file: string,
   { asVolts, channel, svg }: VoltsOptions,
-  plan: Plan | undefined,
-): { readonly layout: Layout; readonly channels: readonly Channel[] } {
+  plan: PlannedJack | undefined,
+): { readonly layout: Layout; readonly channels: readonly MeasuredChannel[] } {
   try {
     const wav = new WavFile(file);
     try {
@@ -184,7 +188,7 @@ function measured(
           `--svg draws at most ${MOST_DRAWN} channels, and it has ${wav.channels}: choose one by --channel.`,
         );
       const all = Array.from({ length: wav.channels }, (_, index) => index + 1);
-      const channels = (channel === undefined ? all : [channel]).map((number): Channel => {
+      const channels = (channel === undefined ? all : [channel]).map((number): MeasuredChannel => {
         const source: PulseSource = {
           sampleRate,
           fullScale: asVolts,
@@ -230,7 +234,7 @@ const WHY_NONE: { readonly [why in NoPulses]: string } = {
 };
 
 /** What a patch sends at a jack. @throws Stop for a jack that is not a gate or the clock of a rhythm. */
-function planOf(file: string, jack: string | undefined): Plan {
+function planOf(file: string, jack: string | undefined): PlannedJack {
   const patch = readPatchFile(file, [], undefined);
   const rhythm = patch.modules.find(({ definition }) => definition.role === 'score');
   if (rhythm === undefined)
@@ -269,7 +273,7 @@ function pulsesOf(patch: Patch, jack: string, seconds: number): PlannedPulses {
 
 /** The shape that scripts rely on; what could not be measured is null. */
 function asData(
-  { channel, measures, alignment, isInverted: isTurned }: Channel,
+  { channel, measures, alignment, isInverted: isTurned }: MeasuredChannel,
   { tempo, against }: VoltsOptions,
 ): object {
   if (typeof measures === 'string') return { channel, nothing: measures };
@@ -330,9 +334,13 @@ function report(
     file,
     layout,
     channels,
-  }: { readonly file: string; readonly layout: Layout; readonly channels: readonly Channel[] },
+  }: {
+    readonly file: string;
+    readonly layout: Layout;
+    readonly channels: readonly MeasuredChannel[];
+  },
   options: VoltsOptions,
-  plan: Plan | undefined,
+  plan: PlannedJack | undefined,
 ): string {
   const head = `${file}, ${options.asVolts} V at full scale\n  ${layout.sampleRate / 1000} kHz, ${layout.bitDepth}-bit ${layout.encoding}`;
   const parts = channels.map((one) => {
@@ -432,7 +440,10 @@ function placeText(start: number): string {
   return start < 0 ? `${shortTime(-start)} before the recording` : `at ${start.toFixed(4)} s`;
 }
 
-function alignedText(alignment: Alignment | undefined, { jack, name }: Plan): readonly string[] {
+function alignedText(
+  alignment: Alignment | undefined,
+  { jack, name }: PlannedJack,
+): readonly string[] {
   if (alignment === undefined)
     return [
       `not ${jack} of ${name}: fewer than half of its pulses are there, or most of those recorded are not its own`,

@@ -11,7 +11,7 @@ import { EXIT, Stop, wrongRequest } from '../exit.ts';
 import { repeatableOption } from '../options.ts';
 
 /** The values as given on the command line. */
-interface Words {
+interface ChoiceWords {
   readonly note?: readonly string[];
   readonly channel?: readonly string[];
   readonly without?: readonly string[];
@@ -44,7 +44,7 @@ export function withoutOption(): Option {
  * Finds what the words name.
  * @throws Stop for a name that the patch does not have, a number out of range, and a name given twice.
  */
-export function midiChoices(of: Patch | Prepared, words: Words): MidiChoices {
+export function midiChoices(of: Patch | Prepared, words: ChoiceWords): MidiChoices {
   const whole = prepared(of);
   const { note = [], channel = [], without = [] } = words;
   if (note.length + channel.length + without.length === 0)

@@ -132,7 +132,7 @@ function keyOf({ rule, jack, message }: Finding): string {
   return JSON.stringify([rule, jack === undefined ? '' : jackName(jack), message]);
 }
 
-interface Changed {
+interface ChangedPatch {
   readonly texts: PatchTexts;
   readonly patch: Patch;
 }
@@ -150,7 +150,7 @@ function changedBy(
     readonly before: Patch;
     readonly kept: KeptTrees;
   },
-): Changed | BarredMend {
+): ChangedPatch | BarredMend {
   const edited = withEdits(texts, 'edits' in mend ? mend.edits : mend);
   if (edited === undefined) return { why: 'the text of the file cannot be changed in place' };
   const { patch, problems } = readTexts(edited, { kinds, kept });

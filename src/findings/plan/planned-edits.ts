@@ -60,7 +60,7 @@ function keyOf({ from, to }: Cable): string {
 }
 
 /** The files of a patch, and what stands before their names in it: `hat.` in the part `hat`. */
-class Files {
+class PrefixedFiles {
   private readonly prefixes = new Map<string, Set<string>>();
   private readonly files = new Map<string, string>();
 
@@ -99,7 +99,7 @@ function commonPrefix(one: string, other: string): string {
 }
 
 function editsTo(after: Patch, before: Patch): { readonly edits: readonly Edit[] } | BarredMend {
-  const files = new Files(before);
+  const files = new PrefixedFiles(before);
   const edits: Edit[] = [];
   const was = new Map(before.modules.map((module) => [module.name, module]));
   const now = new Set(after.modules.map(({ name }) => name));
@@ -126,7 +126,7 @@ function editsTo(after: Patch, before: Patch): { readonly edits: readonly Edit[]
       };
 }
 
-function added(module: PatchModule, files: Files): readonly Edit[] | undefined {
+function added(module: PatchModule, files: PrefixedFiles): readonly Edit[] | undefined {
   const { name, definition, settings } = module;
   const file = files.at(prefixOf(name));
   if (file === undefined) return undefined;
@@ -163,7 +163,7 @@ function textOf({ definition, settings }: PatchModule, setting: string): string 
 }
 
 /** Cables in place of those that go, in the file that can name both of their ends. */
-function cableEdits(before: Patch, after: Patch, files: Files): readonly Edit[] {
+function cableEdits(before: Patch, after: Patch, files: PrefixedFiles): readonly Edit[] {
   const old = new Set(before.cables.map(keyOf));
   const kept = new Set(after.cables.map(keyOf));
   const gone = before.cables

@@ -24,7 +24,7 @@ export interface WayFound {
   readonly patch: Patch;
 }
 
-interface Node {
+interface SearchNode {
   readonly chosen: readonly number[];
   readonly patch: Patch;
   readonly cost: Cost;
@@ -44,7 +44,7 @@ export function* waysByCost(
   moves: readonly PlanMove[],
   isGood: (patch: Patch) => boolean,
 ): Generator<WayFound> {
-  const open: Node[] = [{ chosen: [], patch, cost: sumOf([]), farness: 0 }];
+  const open: SearchNode[] = [{ chosen: [], patch, cost: sumOf([]), farness: 0 }];
   const seen = new Set<string>();
   const most = MOST_WORK / patch.modules.length;
   const together = (chosen: readonly number[]): readonly PlanMove[] =>
@@ -105,7 +105,7 @@ function applied(
  * Which of two costs less: first by hits that are lost or too many, then by those that sound otherwise,
  * then by how far these are from what is written, then by how much is to be done.
  */
-function compare(a: Node, b: Node): number {
+function compare(a: SearchNode, b: SearchNode): number {
   return (
     a.cost.lostHits + a.cost.addedHits - b.cost.lostHits - b.cost.addedHits ||
     a.cost.alteredHits - b.cost.alteredHits ||
@@ -115,9 +115,9 @@ function compare(a: Node, b: Node): number {
 }
 
 /** The first of the cheapest. */
-function takeCheapest(open: Node[]): Node | undefined {
+function takeCheapest(open: SearchNode[]): SearchNode | undefined {
   let best = 0;
   for (let i = 1; i < open.length; i++)
-    if (compare(open[i] as Node, open[best] as Node) < 0) best = i;
+    if (compare(open[i] as SearchNode, open[best] as SearchNode) < 0) best = i;
   return open.splice(best, 1)[0];
 }

@@ -71,14 +71,14 @@ function silentAt(of: JackRef, context: Context): readonly Finding[] {
 }
 
 /** A channel of a rhythm. */
-interface Channel {
+interface RhythmChannel {
   readonly module: PatchModule;
   readonly channel: number;
 }
 
 /** The channels whose accents set the volts on a net, through what only scales and mixes them. */
-function accentsBehind(start: Net, { netlist }: Context): readonly Channel[] {
-  const found: Channel[] = [];
+function accentsBehind(start: Net, { netlist }: Context): readonly RhythmChannel[] {
+  const found: RhythmChannel[] = [];
   const seen = new Set<Net>();
   const left = [start];
   for (let net = left.pop(); net !== undefined; net = left.pop()) {
@@ -103,7 +103,7 @@ function accentsBehind(start: Net, { netlist }: Context): readonly Channel[] {
 }
 
 /** A ghost stroke, as a pattern that is played has it. */
-interface Ghost extends Channel {
+interface Ghost extends RhythmChannel {
   readonly pattern: Pattern;
   readonly line: Pattern['lines'][number];
   readonly step: Step;

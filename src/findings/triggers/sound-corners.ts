@@ -144,7 +144,7 @@ interface Sway {
 }
 
 /** A wire on the way to jacks, and what it does there. */
-interface Step {
+interface WayStep {
   readonly net: Net;
   readonly sort: 'same' | 'any' | 'starts';
   readonly by: string;
@@ -157,7 +157,7 @@ function behind(jacks: readonly JackRef[], context: Context): ReadonlyMap<Net, S
   const { netlist } = context;
   const found = new Map<Net, Sway>();
   const known = new Map<Net, Set<string>>();
-  const left: Step[] = jacks.flatMap((jack) => {
+  const left: WayStep[] = jacks.flatMap((jack) => {
     const net = netlist.at(jack);
     const isMoving = net?.inputs.some((one) => isAt(one, jack) && one.jack.signal !== 'audio');
     return net === undefined ? [] : [{ net, sort: 'same', by: '', isMoving: isMoving === true }];

@@ -11,7 +11,7 @@ import type { OutputJack } from '../../modules/definition.ts';
 import { largest, smallest } from '../../modules/dsp/extremes.ts';
 
 /** A net, and whether a stroke lets its volts down where they should rise. */
-interface Way {
+interface StrokeWay {
   readonly net: Net;
   readonly isTurned: boolean;
 }
@@ -28,7 +28,7 @@ export function strokeSources(
   netlist: Netlist,
 ): readonly Terminal<OutputJack>[] | undefined {
   const found: Terminal<OutputJack>[] = [];
-  const left: Way[] = [{ net, isTurned: false }];
+  const left: StrokeWay[] = [{ net, isTurned: false }];
   const seen = new Set<Net>();
   for (let next = left.pop(); next !== undefined; next = left.pop()) {
     // By two ways, or in a circle, it may do anything.
@@ -49,7 +49,7 @@ function waysInto(
   { module, jack }: Terminal<OutputJack>,
   isTurned: boolean,
   netlist: Netlist,
-): readonly Way[] | undefined {
+): readonly StrokeWay[] | undefined {
   const { definition, settings, name } = module;
   const driving = (input: string): Net | undefined => {
     const net = netlist.at({ module: name, jack: input });

@@ -22,7 +22,7 @@ const POINTS = 3;
 /** Width of a band over its midband, between its -3 dB points. */
 const WIDTH = 10 ** 0.05 - 10 ** -0.05;
 
-interface Point {
+interface BankPoint {
   readonly band: number;
   readonly hz: number;
   /** df. */
@@ -47,7 +47,7 @@ export interface BankPowers {
 
 export class BankResponse {
   readonly bands: number;
-  private readonly points: readonly Point[];
+  private readonly points: readonly BankPoint[];
 
   /** @param bands how many, from 50 Hz up. */
   constructor(bands: number) {

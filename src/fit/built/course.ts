@@ -38,7 +38,7 @@ export type Windows = readonly {
 }[];
 
 /** A piece of |h|^2: its time, from one and up to another, s, and its share. */
-interface Piece {
+interface EnergyPiece {
   readonly from: number;
   readonly to: number;
   readonly share: number;
@@ -59,7 +59,10 @@ const DECAY_CONSTANTS = 10;
 /** ... and of a fall by 60 dB. */
 const FALL_CONSTANTS = 2 * Math.log(1000);
 
-const [RESPONSE, SHORT_RESPONSE] = [ENDS, SHORT_ENDS].map(responsePieces) as [Piece[], Piece[]];
+const [RESPONSE, SHORT_RESPONSE] = [ENDS, SHORT_ENDS].map(responsePieces) as [
+  EnergyPiece[],
+  EnergyPiece[],
+];
 const PIECES = Array.from({ length: FILTERS }, (_, filter) => piecesOf(filter));
 
 /** Which filter a band from 50 Hz up is seen through. */
@@ -154,7 +157,7 @@ export function bandCourse(energiesFrom: EnergiesFrom, windows: Windows): BandCo
 }
 
 /** The pieces of the filter of a band in the middle of those that count as equally wide. */
-function piecesOf(filter: number): readonly Piece[] {
+function piecesOf(filter: number): readonly EnergyPiece[] {
   const x = Math.min(LAST_BAND, FIRST_BAND + TOGETHER * filter + (TOGETHER - 1) / 2);
   const [low, high] = bandEdges(x);
   const radians = Math.PI * (high - low);
@@ -163,7 +166,7 @@ function piecesOf(filter: number): readonly Piece[] {
 }
 
 /** ... of one with its edge at 1 rad/s: h = e^-x + e^(-x/2) (sin(rx)/sqrt 3 - cos(rx)), r = sqrt(3)/2. */
-function responsePieces(ends: readonly number[]): readonly Piece[] {
+function responsePieces(ends: readonly number[]): readonly EnergyPiece[] {
   const [step, root] = [0.005, Math.sqrt(3)];
   const powers = Array.from({ length: 6000 }, (_, k) => {
     const x = (k + 0.5) * step;

@@ -56,7 +56,7 @@ interface Term {
   readonly gradient: (pull: Float64Array) => Float64Array;
 }
 
-interface Part {
+interface ModelPart {
   readonly start: Float64Array;
   readonly low: Float64Array;
   readonly high: Float64Array;
@@ -139,10 +139,12 @@ export class LayeredModel {
    * @param place the values of all parts, one after another; then, if all goes through a high-pass, the logarithm of
    *   its cutoff.
    */
-  slopeAt(parts: readonly Part[], place: Float64Array): Slope {
+  slopeAt(parts: readonly ModelPart[], place: Float64Array): Slope {
     const { powers, floors, weights, energy } = this.heard;
     const count = weights.length;
-    const terms = valuesOf(parts, place).map((values, index) => (parts[index] as Part).at(values));
+    const terms = valuesOf(parts, place).map((values, index) =>
+      (parts[index] as ModelPart).at(values),
+    );
     const sums = new Float64Array(powers.length * count);
     for (const term of terms)
       for (let n = 0; n < sums.length; n++)
@@ -195,7 +197,7 @@ export class LayeredModel {
   }
 
   /** The values: logarithms of the levels, of decay and attack, and of the cutoff. */
-  layerPart({ colour, side, curve, levels, decay, attack, cutoffHz }: BankedLayer): Part {
+  layerPart({ colour, side, curve, levels, decay, attack, cutoffHz }: BankedLayer): ModelPart {
     const { bank, windows } = this;
     const { bands } = bank;
     const free = new Float64Array(bands).fill(FREE);
@@ -248,7 +250,7 @@ export class LayeredModel {
   }
 
   /** The values: logarithms of its amplitude and decay. */
-  tonePart(tone: Partial): Part {
+  tonePart(tone: Partial): ModelPart {
     const spread = this.spreadOf(tone);
     const [shortest, longest] = this.decays();
     const { windows } = this;
@@ -389,7 +391,7 @@ function passedBy(cutHz: number, band: number): number {
   return sidePower('high', midbandHz(FIRST_BAND + band) / cutHz);
 }
 
-function valuesOf(parts: readonly Part[], place: Float64Array): readonly Float64Array[] {
+function valuesOf(parts: readonly ModelPart[], place: Float64Array): readonly Float64Array[] {
   let at = 0;
   return parts.map(({ start }) => {
     const own = place.subarray(at, at + start.length);

@@ -11,7 +11,7 @@ import { type BankedLayer, LayeredModel, type LayeredParts } from './layered-mod
 import { modulesOf, type NoiseLayer, OFF_DB, type VoiceShape } from './voice-text.ts';
 
 /** Which layers, the brightest first, and how many tones. */
-interface Plan {
+interface LayerPlan {
   readonly tones: number;
   readonly layers: readonly { readonly colour: Colour; readonly side: FilterSide }[];
 }
@@ -26,7 +26,7 @@ const RED_LOW = { colour: 'red', side: 'low' } as const;
  * 16 modules at most, with those around them. White and red noise of one source are a quarter turn apart,
  * so that their powers add up; a colour that is there already has a source of its own.
  */
-const PLANS: readonly Plan[] = [
+const PLANS: readonly LayerPlan[] = [
   { tones: 7, layers: [WHITE] },
   { tones: 7, layers: [PINK] },
   { tones: 7, layers: [RED] },

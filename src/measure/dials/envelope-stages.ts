@@ -44,7 +44,7 @@ export type EnvelopeStage =
   | 'shutting';
 export type Curve = 'exponential' | 'linear';
 /** Of a low-pass gate: its photocell, as src/modules/low-pass-gate.ts has it. */
-type Shape = Curve | 'recombining';
+type StageCurve = Curve | 'recombining';
 
 /** ln 3 and 5: see src/modules/envelope.ts. */
 const BEND = Math.log(3);
@@ -129,7 +129,7 @@ export function envelopeStage(
     : 'in-noise';
 }
 
-function shapesOf(stage: EnvelopeStage, curve: Curve | undefined): readonly Shape[] {
+function shapesOf(stage: EnvelopeStage, curve: Curve | undefined): readonly StageCurve[] {
   if (stage === 'shutting') return ['recombining'];
   return curve === undefined ? ['exponential', 'linear'] : [curve];
 }
@@ -152,7 +152,7 @@ const PEAKED: readonly EnvelopeStage[] = ['attack', 'rise', 'fall'];
 /** The mean of all strokes, each weighted by its error; the error is not under what their scatter says. */
 function together(
   fits: readonly StageFit[],
-  curve: Shape,
+  curve: StageCurve,
   stage: EnvelopeStage,
   resolved: number,
 ): DialReading | NoReading {
@@ -181,16 +181,16 @@ function together(
   };
 }
 
-interface Asked {
+interface AskedStage {
   readonly stage: EnvelopeStage;
-  readonly curve: Shape;
+  readonly curve: StageCurve;
 }
 
 function stageOf(
   clip: MonoClip,
   found: DialStrokes,
   stroke: DialStroke,
-  asked: Asked,
+  asked: AskedStage,
 ): StageFit | NoReading {
   switch (asked.stage) {
     case 'attack':
@@ -220,7 +220,7 @@ function attackOf(
   clip: MonoClip,
   found: DialStrokes,
   stroke: DialStroke,
-  asked: Asked,
+  asked: AskedStage,
 ): StageFit | NoReading {
   const rise = riseOf(clip, found, stroke, asked);
   if (rise === undefined) return 'too-fast';
@@ -240,7 +240,7 @@ function riseOf(
   clip: MonoClip,
   found: DialStrokes,
   stroke: DialStroke,
-  { stage, curve }: Asked,
+  { stage, curve }: AskedStage,
 ): Rise | undefined {
   const bend = curve === 'linear' ? 1e-4 : stage === 'rise' ? CONSTANTS : BEND;
   // The time at which the rise is at a share of its height, as a share of its whole time.
@@ -334,7 +334,7 @@ function decayOf(
   clip: MonoClip,
   found: DialStrokes,
   stroke: DialStroke,
-  asked: Asked,
+  asked: AskedStage,
 ): StageFit | NoReading {
   const { stage, curve } = asked;
   const rise = riseOf(clip, found, stroke, asked);
@@ -384,7 +384,7 @@ const TO_E = { exponential: 1 / CONSTANTS, linear: 1, recombining: 0.2 };
 function isTooFast(
   { course, period }: DialStrokes,
   { length }: Fall,
-  curve: Shape,
+  curve: StageCurve,
   times = 1,
 ): boolean {
   const constant = length * TO_E[curve];
@@ -396,7 +396,7 @@ function releaseOf(
   clip: MonoClip,
   found: DialStrokes,
   stroke: DialStroke,
-  curve: Shape,
+  curve: StageCurve,
 ): StageFit | NoReading {
   const { course, rest } = found;
   const heights = heightsOf(course, rest);
@@ -424,7 +424,7 @@ function heldRelease(
   clip: MonoClip,
   found: DialStrokes,
   stroke: DialStroke,
-  { top, held, curve }: { readonly top: number; readonly held: number; readonly curve: Shape },
+  { top, held, curve }: { readonly top: number; readonly held: number; readonly curve: StageCurve },
 ): Fall | undefined {
   const isStraight = curve === 'linear';
   const rough = (isStraight ? 1.6 : 1 / TO_E[curve]) * roughFall(found, top, stroke.end);
@@ -461,7 +461,7 @@ function heldRelease(
 }
 
 /** The level of a fall from 1. @param share of its time, from 0 on. */
-function fallenTo(curve: Shape, share: number): number {
+function fallenTo(curve: StageCurve, share: number): number {
   switch (curve) {
     case 'linear':
       return Math.max(0, 1 - share);
@@ -517,7 +517,7 @@ interface FallAsked {
   /** s: where it begins, and where it is no longer looked at. */
   readonly top: number;
   readonly end: number;
-  readonly curve: Shape;
+  readonly curve: StageCurve;
   /** Whether it may end on a level that is held. */
   readonly keeps: boolean;
 }

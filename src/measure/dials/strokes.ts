@@ -157,9 +157,9 @@ function wrongSort({ sampleRate, samples }: MonoClip, heard: HeardAs): NoReading
   return under < -0.5 * over ? 'not-volts' : 'capacitor';
 }
 
-type Sound = Pick<DialStrokes, 'shortest' | 'period' | 'isNoise'>;
+type StrokeSound = Pick<DialStrokes, 'shortest' | 'period' | 'isNoise'>;
 
-const VOLTS: Sound = { shortest: 0, period: 0, isNoise: false };
+const VOLTS: StrokeSound = { shortest: 0, period: 0, isNoise: false };
 
 /** Where a wave is looked for: one of so many samples, and how many of these; the last is for short sounds. */
 const STRETCHES = [
@@ -173,7 +173,7 @@ const STRETCHES = [
  * Tells whether the loudest part of a sound is noise or a wave. A window has to hold two cycles of the squared
  * wave, which for a sine are half as long as its own.
  */
-function soundOf({ sampleRate, samples }: MonoClip): Sound {
+function soundOf({ sampleRate, samples }: MonoClip): StrokeSound {
   let loudest = 0;
   for (let n = 0; n < samples.length; n++)
     if (Math.abs(samples[n] as number) > Math.abs(samples[loudest] as number)) loudest = n;

@@ -82,7 +82,7 @@ function surer(t20: Estimate, straight: Estimate): Estimate {
   return isStraight && t20.reliability < MUCH * straight.reliability ? straight : t20;
 }
 
-interface Curve {
+interface EnergyCurve {
   /** dB against the whole energy, at each hop. */
   readonly level: Float64Array;
   /** s from one to the next. */
@@ -94,7 +94,11 @@ interface Curve {
   readonly swells: boolean;
 }
 
-function backward(samples: Float64Array, stretch: HitStretch, { fit }: Decay): Curve | Reason {
+function backward(
+  samples: Float64Array,
+  stretch: HitStretch,
+  { fit }: Decay,
+): EnergyCurve | Reason {
   const { onset, end, sampleRate, lowHz } = stretch;
   const wanted = fit === null ? 0 : fit.tau / FINE;
   const step = Math.max(SHORTEST_HOP, Math.min(LONGEST_HOP, wanted));
@@ -184,7 +188,7 @@ function rest(energy: Float64Array, last: number, width: number, floor: number):
 }
 
 /** The line between two levels; null where the curve does not reach so far. */
-function slopeOf({ level, step, added, floor }: Curve, from: number, to: number) {
+function slopeOf({ level, step, added, floor }: EnergyCurve, from: number, to: number) {
   const last = level.length - 1;
   if ((level[last] as number) > to) return null;
   let first = 0;

@@ -243,7 +243,7 @@ function bends({ edt, t20, t60 }: DecayTimes, { down20, down40, down60 }: FallTi
   return most > STRAIGHT * least;
 }
 
-interface Parts {
+interface HitParts {
   readonly attack: Attack;
   readonly decay: Decay;
   readonly times: DecayTimes;
@@ -252,7 +252,7 @@ interface Parts {
 }
 
 function valuesOf(
-  { attack, decay, times, falls, pitch }: Parts,
+  { attack, decay, times, falls, pitch }: HitParts,
   { isClipped, isCoarse }: { readonly isClipped: boolean; readonly isCoarse: boolean },
 ) {
   const { edt, t20, t60 } = times;

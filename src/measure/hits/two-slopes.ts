@@ -91,7 +91,7 @@ function kneeOf(
 ): { start: Model; straight: number; squares: number } | null {
   const sums = new LineSums(x, y);
   const straight = sums.line(0, x.length).squares;
-  let best: { early: Line; late: Line; squares: number } | null = null;
+  let best: { early: FittedLine; late: FittedLine; squares: number } | null = null;
   for (let at = SIDE; at <= x.length - SIDE; at++) {
     const early = sums.line(0, at);
     const late = sums.line(at, x.length);
@@ -104,7 +104,7 @@ function kneeOf(
   return { start: [early.height, -early.slope, late.height, -late.slope], straight, squares };
 }
 
-interface Line {
+interface FittedLine {
   /** At x = 0. */
   readonly height: number;
   readonly slope: number;
@@ -132,7 +132,7 @@ class LineSums {
   }
 
   /** Least squares through the points `from` to `to`. */
-  line(from: number, to: number): Line {
+  line(from: number, to: number): FittedLine {
     const [x1, x2, y1, xy, y2] = this.sums.map(
       (sum) => (sum[to] as number) - (sum[from] as number),
     ) as [number, number, number, number, number];

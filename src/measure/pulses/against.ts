@@ -63,7 +63,7 @@ const LIKELIER = 4.5;
 interface Placed {
   readonly start: number;
   readonly rate: number;
-  readonly pairs: readonly Pair[];
+  readonly pairs: readonly PulsePair[];
   /** Planned pulses within the recording. */
   readonly within: readonly number[];
 }
@@ -203,7 +203,7 @@ function lineFrom(
   return { ...line, pairs: pairsOf(planned, recorded, { ...line, reach }) };
 }
 
-function offOf({ start, rate }: Pick<Placed, 'start' | 'rate'>, [at, time]: Pair): number {
+function offOf({ start, rate }: Pick<Placed, 'start' | 'rate'>, [at, time]: PulsePair): number {
   return time - start - rate * at;
 }
 
@@ -211,15 +211,15 @@ function typicalOff(placed: Placed): number {
   return median(placed.pairs.map((pair) => Math.abs(offOf(placed, pair))));
 }
 
-type Pair = readonly [planned: number, recorded: number];
+type PulsePair = readonly [planned: number, recorded: number];
 
 /** Each planned pulse with the nearest recorded one, no recorded one twice. */
 function pairsOf(
   planned: readonly number[],
   recorded: readonly number[],
   { start, rate, reach }: { readonly start: number; readonly rate: number; readonly reach: number },
-): readonly Pair[] {
-  const pairs: Pair[] = [];
+): readonly PulsePair[] {
+  const pairs: PulsePair[] = [];
   let next = 0;
   for (const at of planned) {
     const due = start + rate * at;
@@ -242,7 +242,7 @@ function pairsOf(
 
 /** Start and rate by least squares; of few pulses the start alone. */
 function lineOf(
-  pairs: readonly Pair[],
+  pairs: readonly PulsePair[],
   weights: readonly number[] = pairs.map(() => 1),
 ): { start: number; rate: number } | undefined {
   const count = pairs.length;

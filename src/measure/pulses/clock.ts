@@ -116,7 +116,7 @@ function roughPeriod(times: readonly number[]): number {
   return Math.abs(one / two - 1) < DOUBLE ? two : one;
 }
 
-interface Line {
+interface ClockLine {
   /** s, of the pulse numbered 0, and between two. */
   readonly start: number;
   readonly period: number;
@@ -133,7 +133,7 @@ const FITS = 4;
 /**
  * A straight line and every second pulse's own place, by least squares, one after the other until both are stable.
  */
-function lineThrough(numbers: readonly number[], times: readonly number[]): Line {
+function lineThrough(numbers: readonly number[], times: readonly number[]): ClockLine {
   const count = numbers.length;
   const isOdd = numbers.map((number) => number % 2 !== 0);
   const odds = isOdd.filter((one) => one).length;

@@ -52,7 +52,7 @@ export class EdgeMeter {
   private last = Number.NaN;
   private moving: Moving | undefined;
   private rise: Transition | undefined;
-  private readonly top = new Line();
+  private readonly top = new RunningLine();
   private fall: Transition | undefined;
   private droop = 0;
   private readonly lows = new Recent();
@@ -157,7 +157,7 @@ function crossing(at: number, before: number, now: number, level: number): numbe
 /** A transition under way; shares go up. */
 class Moving {
   private readonly from: number;
-  private readonly line = new Line();
+  private readonly line = new RunningLine();
   private half: number | undefined;
 
   constructor(from: number) {
@@ -202,7 +202,7 @@ class Recent {
 }
 
 /** A straight line through points, by least squares, its sums taken from its first point on. */
-class Line {
+class RunningLine {
   count = 0;
   private first = 0;
   private x = 0;

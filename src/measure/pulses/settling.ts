@@ -22,7 +22,7 @@ const FEWEST = 3;
 /** Stretches that the recording is divided into, at most. */
 const STRETCHES = 400;
 
-interface Window {
+interface SettlingWindow {
   /** Sample of its middle, and the sum of all samples up to there. */
   readonly at: number;
   readonly sum: number;
@@ -34,7 +34,7 @@ interface Window {
 export class SettlingMeter {
   private readonly sampleRate: number;
   private readonly samples: Float64Array;
-  private readonly windows: Window[] = [];
+  private readonly windows: SettlingWindow[] = [];
   private count = 0;
   private time = 0;
   private sum = 0;
@@ -68,7 +68,7 @@ export class SettlingMeter {
     const stride = Math.max(1, Math.ceil(whole.length / STRETCHES));
     const ends = whole.filter((_, i) => i % stride === 0);
     const stretches = ends.slice(1).map((to, i) => {
-      const from = ends[i] as Window;
+      const from = ends[i] as SettlingWindow;
       return {
         first: middleOf(from),
         last: middleOf(to),
@@ -78,7 +78,7 @@ export class SettlingMeter {
     });
     const fit = rateOf(stretches);
     if (fit === undefined || !(fit.rate > SURE * fit.error)) return undefined;
-    const first = middleOf(ends[0] as Window);
+    const first = middleOf(ends[0] as SettlingWindow);
     const moved = ends.reduce((most, one) => Math.max(most, Math.abs(middleOf(one) - first)), 0);
     if (moved < MOVES * usual) return undefined;
     return { rate: fit.rate * this.sampleRate, offset: fit.offset };
@@ -100,6 +100,6 @@ export class SettlingMeter {
   }
 }
 
-function middleOf({ low, high }: Window): number {
+function middleOf({ low, high }: SettlingWindow): number {
   return (low + high) / 2;
 }

@@ -16,7 +16,7 @@ export class HitSpectrum {
   latest: Strips = { edges: new Float64Array(2), power: new Float64Array(1) };
 
   private readonly sampleRate: number;
-  private readonly scopes = new Map<number, Scope>();
+  private readonly scopes = new Map<number, FrameSpectrum>();
 
   constructor(sampleRate: number) {
     this.sampleRate = sampleRate;
@@ -28,14 +28,14 @@ export class HitSpectrum {
     const count = Math.min(to - from, this.longest);
     // 2n bins hold all of the power spectrum of n samples.
     const size = Math.min(this.longest, Math.max(SMALLEST, 2 ** Math.ceil(Math.log2(2 * count))));
-    const scope = this.scopes.get(size) ?? new Scope(size, this.sampleRate);
+    const scope = this.scopes.get(size) ?? new FrameSpectrum(size, this.sampleRate);
     this.scopes.set(size, scope);
     this.latest = scope.of(samples, from, count);
     return this.latest;
   }
 }
 
-class Scope {
+class FrameSpectrum {
   private readonly frame: Float64Array;
   private readonly transform: RealTransform;
   private readonly energy: Float64Array;

@@ -6,7 +6,7 @@ import { element, label, svgPicture } from './chart-svg.ts';
 import { PRINT } from './colours.ts';
 import { framed, type Plot } from './frame.ts';
 
-interface Compared {
+interface HitPair {
   readonly file: string;
   readonly against: string;
   readonly likeness: HitDifference;
@@ -25,7 +25,7 @@ const COLUMNS = 80;
  * Draws the map of differences as an SVG of its own. What the reference has more of is filled, what it
  * has less of is outlined; larger differences are larger squares, so that it reads without colour too.
  */
-export function differenceMap({ file, against, likeness }: Compared): string {
+export function differenceMap({ file, against, likeness }: HitPair): string {
   const { differences, byBand, db } = likeness;
   const frames = differingFrames(likeness);
   const step = Math.ceil(frames / COLUMNS);

@@ -110,7 +110,7 @@ export function mapChart(options: MapOptions): Drawing {
   };
 }
 
-interface Place {
+interface Rectangle {
   readonly x: number;
   readonly y: number;
   readonly width: number;
@@ -119,7 +119,7 @@ interface Place {
 
 function fieldOf(
   field: MapField | null,
-  at: Place,
+  at: Rectangle,
   { range, figure, colours }: MapOptions,
 ): string {
   const { x, y, width, height } = at;

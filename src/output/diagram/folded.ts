@@ -38,7 +38,7 @@ const LOWER = 0.95;
 const TRIALS = 3;
 
 type Points = PlacedWire['points'];
-type Point = Points[number];
+type BendPoint = Points[number];
 
 /** Places the blocks and wires of a figure, folded if it is too wide. */
 export async function placedInRows(
@@ -113,7 +113,7 @@ function rowOfBlocks({ blocks, wires }: PlacedFigure, width: number): ReadonlyMa
 }
 
 /** An output whose wires go to other rows than its own. */
-interface Net {
+interface RowNet {
   readonly name: string;
   readonly from: FigureWire['from'];
   readonly sort: FigureWire['sort'];
@@ -128,8 +128,8 @@ function outputOf({ from }: FigureWire): string {
 function netsBetween(
   { wires }: BlockFigure,
   rowOf: ReadonlyMap<string, number>,
-): ReadonlyMap<string, Net> {
-  const nets = new Map<string, Net & { targets: Set<number> }>();
+): ReadonlyMap<string, RowNet> {
+  const nets = new Map<string, RowNet & { targets: Set<number> }>();
   for (const wire of wires) {
     const [row, target] = [rowOf.get(wire.from.block), rowOf.get(wire.to.block)];
     if (row === undefined || target === undefined || row === target) continue;
@@ -166,7 +166,7 @@ function rowFigure(
   { part, blocks, wires }: BlockFigure,
   row: number,
   rowOf: ReadonlyMap<string, number>,
-  nets: ReadonlyMap<string, Net>,
+  nets: ReadonlyMap<string, RowNet>,
 ): BlockFigure {
   const leaving = [...nets.values()].filter((net) => net.row === row);
   const coming = [...nets.values()].filter(({ targets }) => targets.has(row));
@@ -192,9 +192,9 @@ function joined(
   figure: BlockFigure,
   rows: readonly PlacedFigure[],
   rowOf: ReadonlyMap<string, number>,
-  nets: ReadonlyMap<string, Net>,
+  nets: ReadonlyMap<string, RowNet>,
 ): PlacedFigure {
-  const turnAt = (row: number, side: typeof LEAVING | typeof COMING, name: string): Point => {
+  const turnAt = (row: number, side: typeof LEAVING | typeof COMING, name: string): BendPoint => {
     const block = rows[row]?.blocks.find(({ id }) => id === turnEnd(side, name).block);
     const [jack] = block?.jacks ?? [];
     return [jack?.x ?? 0, jack?.y ?? 0];
@@ -214,17 +214,20 @@ function joined(
   }
   const bottoms = rows.map(({ height }, row) => (tops[row] as number) + height + MARGIN_PX);
 
-  const tracks = [...nets.values()].map((net): Track => {
+  const tracks = [...nets.values()].map((net): NetTrack => {
     const place = leavingOf[net.row]?.indexOf(net) ?? 0;
     const rail = (bottoms[net.row] as number) + place * GAPS.wires;
     const entries = [...net.targets].map(
-      (row): Entry => ({ row, y: (tops[row] as number) + turnAt(row, COMING, net.name)[1] }),
+      (row): RowEntry => ({ row, y: (tops[row] as number) + turnAt(row, COMING, net.name)[1] }),
     );
     return { net, place, rail, entries };
   });
   const lanes = lanesOf(tracks);
   const left = MARGIN_PX + (largest(lanes.values(), -1) + 1) * GAPS.wires;
-  const moved = ([x, y]: Point, row: number): Point => [x + left, y + (tops[row] as number)];
+  const moved = ([x, y]: BendPoint, row: number): BendPoint => [
+    x + left,
+    y + (tops[row] as number),
+  ];
 
   const ways = new Map(
     tracks.map(({ net, place, rail, entries }) => {
@@ -293,22 +296,22 @@ function shifted(block: PlacedBlock, x: number, y: number): PlacedBlock {
   };
 }
 
-interface Entry {
+interface RowEntry {
   readonly row: number;
   readonly y: number;
 }
 
 /** The way of a net around the rows. */
-interface Track {
-  readonly net: Net;
+interface NetTrack {
+  readonly net: RowNet;
   /** From the innermost at the right of its row, and from the highest under it. */
   readonly place: number;
   readonly rail: number;
-  readonly entries: readonly Entry[];
+  readonly entries: readonly RowEntry[];
 }
 
 /** The lanes at the left, from the innermost: whoever has the shortest way takes the innermost that is free. */
-function lanesOf(tracks: readonly Track[]): ReadonlyMap<string, number> {
+function lanesOf(tracks: readonly NetTrack[]): ReadonlyMap<string, number> {
   const spans = tracks
     .map(({ net, rail, entries }) => {
       const all = [rail, ...entries.map(({ y }) => y)];
@@ -329,8 +332,8 @@ function lanesOf(tracks: readonly Track[]): ReadonlyMap<string, number> {
 }
 
 /** Without points that lie on the line between their neighbours. */
-function withoutStops(points: readonly Point[]): Points {
-  const kept: Point[] = [];
+function withoutStops(points: readonly BendPoint[]): Points {
+  const kept: BendPoint[] = [];
   for (const [index, point] of points.entries()) {
     const before = kept.at(-1);
     const after = points[index + 1];

@@ -72,17 +72,17 @@ export function plainlyPlaced(figure: BlockFigure): PlacedFigure {
   };
 }
 
-interface Lane {
+interface PlainLane {
   /** Counted from the one left of all columns. */
   readonly gap: number;
   readonly lane: number;
 }
 
-interface Way {
-  readonly leave: Lane;
+interface WireWay {
+  readonly leave: PlainLane;
   /** Absent for a wire to the next column. */
   readonly rail?: number;
-  readonly arrive?: Lane;
+  readonly arrive?: PlainLane;
 }
 
 /** Gives each output a lane and, if it needs one, a rail; each input that a rail comes to a lane. */
@@ -93,18 +93,18 @@ function lanesOf(
 ): {
   readonly counts: readonly number[];
   readonly rails: number;
-  readonly wayOf: (wire: FigureWire) => Way;
+  readonly wayOf: (wire: FigureWire) => WireWay;
 } {
   const counts = new Array<number>(columns + 1).fill(0);
-  const lanes = new Map<string, Lane>();
-  const laneOf = (name: string, gap: number): Lane => {
+  const lanes = new Map<string, PlainLane>();
+  const laneOf = (name: string, gap: number): PlainLane => {
     const lane = lanes.get(name) ?? { gap, lane: counts[gap] as number };
     if (!lanes.has(name)) counts[gap] = lane.lane + 1;
     lanes.set(name, lane);
     return lane;
   };
   const rails = new Map<string, number>();
-  const ways = new Map<FigureWire, Way>();
+  const ways = new Map<FigureWire, WireWay>();
   for (const wire of wires) {
     const { from, to } = wire;
     const [source, target] = [layerOf.get(from.block) ?? 0, layerOf.get(to.block) ?? 0];
@@ -118,7 +118,7 @@ function lanesOf(
     rails.set(output, rail);
     ways.set(wire, { leave, rail, arrive: laneOf(`in ${to.block} ${to.jack}`, target) });
   }
-  return { counts, rails: rails.size, wayOf: (wire) => ways.get(wire) as Way };
+  return { counts, rails: rails.size, wayOf: (wire) => ways.get(wire) as WireWay };
 }
 
 function gapWidth(lanes: number): number {

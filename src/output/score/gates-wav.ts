@@ -85,7 +85,7 @@ export async function writeGates(of: Patch | Prepared, options: GatesOptions): P
       isSent(patch, jack) ? 0 : undefined,
     );
     const played = levels.includes(undefined)
-      ? new PlayedVolts(all, jacks, { sampleRate, seconds })
+      ? new VoltsInOrder(all, jacks, { sampleRate, seconds })
       : undefined;
     const least = new Float64Array(names.length).fill(Number.POSITIVE_INFINITY);
     const most = new Float64Array(names.length).fill(Number.NEGATIVE_INFINITY);
@@ -176,7 +176,7 @@ function tooMany(
 }
 
 /** The volts of jacks while a patch is played, read in order; 0 V after its end. */
-class PlayedVolts {
+class VoltsInOrder {
   private readonly renderer: Renderer;
   private readonly frames: number;
   /** Frames given so far. */

@@ -172,7 +172,7 @@ function barsName(bars: readonly Bar[]): string {
 }
 
 /** Units a second: the same for all rows, so that the longest fits. */
-function scaleOf(rows: readonly Row[], { left, right }: Frame): number {
+function scaleOf(rows: readonly BarRow[], { left, right }: Frame): number {
   const longest = rows.reduce((most, { start, end }) => Math.max(most, end - start), 0);
   return longest > 0 ? (right - left) / longest : 1;
 }
@@ -237,16 +237,16 @@ function path(points: readonly (readonly [x: number, y: number])[], style: strin
 }
 
 /** What stands on one row: some bars, and when they start and end. */
-interface Row {
+interface BarRow {
   readonly bars: readonly Bar[];
   readonly start: number;
   readonly end: number;
 }
 
-function rowsOf({ bars, sections, ruler }: TimeScore): Row[] {
+function rowsOf({ bars, sections, ruler }: TimeScore): BarRow[] {
   const most = sections.reduce((steps, section) => Math.max(steps, section.stepsPerQuarter), 1);
   const count = most * ruler.beats > MANY_STEPS ? 1 : IN_ROW;
-  const rows: Row[] = [];
+  const rows: BarRow[] = [];
   for (let at = 0; at < bars.length; at += count) {
     const some = bars.slice(at, at + count);
     const [first, last] = [some[0] as Bar, some.at(-1) as Bar];
@@ -257,7 +257,7 @@ function rowsOf({ bars, sections, ruler }: TimeScore): Row[] {
 
 class RowDrawing {
   private readonly score: TimeScore;
-  private readonly row: Row;
+  private readonly row: BarRow;
   private readonly frame: Frame;
   private readonly scale: number;
   private readonly top: number;
@@ -266,7 +266,7 @@ class RowDrawing {
   /** @param scale units a second. */
   constructor(
     score: TimeScore,
-    row: Row,
+    row: BarRow,
     frame: Frame,
     scale: number,
     top: number,

@@ -127,7 +127,7 @@ export async function writeStrokes(
   }
 }
 
-interface Place {
+interface StrokePlace {
   readonly stage: string;
   readonly names: FileNames;
   readonly steps: Steps;
@@ -138,7 +138,7 @@ async function strokesOf(
   { patch, nets }: Prepared,
   voice: Voice,
   { module, channel }: ChannelRef,
-  { stage, names, steps }: Place,
+  { stage, names, steps }: StrokePlace,
   { folder, sampleRate, depth, turns, notes }: WriteStrokesOptions,
 ): Promise<Pick<StrokesWritten, 'files' | 'silent'>> {
   const jack = jackName({ module, jack: channel });

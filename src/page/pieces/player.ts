@@ -16,7 +16,7 @@ export interface Playable {
   readonly buffer?: AudioBuffer;
 }
 
-interface Voice {
+interface PlayerVoice {
   readonly source: AudioBufferSourceNode;
   readonly gain: GainNode;
   readonly level: number;
@@ -38,7 +38,7 @@ export class Player {
   private context: AudioContext | undefined;
   private master: GainNode | undefined;
   private loop: Playable | undefined;
-  private voice: Voice | undefined;
+  private voice: PlayerVoice | undefined;
   /** Sources that play or are about to, those that fade out too. */
   private readonly sounding = new Set<AudioBufferSourceNode>();
   private rest: ReturnType<typeof setTimeout> | undefined;
@@ -245,7 +245,7 @@ export class Player {
     }
   }
 
-  private fadeOut({ source, gain, level }: Voice, at: number): void {
+  private fadeOut({ source, gain, level }: PlayerVoice, at: number): void {
     gain.gain.setValueAtTime(level, at);
     gain.gain.linearRampToValueAtTime(0, at + FADE);
     source.stop(at + FADE);

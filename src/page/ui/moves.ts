@@ -9,7 +9,7 @@ import type { PatchChange } from '../protocol.ts';
 /** The outcome of a change: undefined if it was made or replaced by a newer one, otherwise why it was refused. */
 export type ChangeOutcome = string | undefined;
 
-interface Move {
+interface WaitingChange {
   readonly change: PatchChange;
   readonly done: (outcome: ChangeOutcome) => void;
 }
@@ -33,8 +33,8 @@ export function changedPlace(change: PatchChange): string {
 
 export class Moves {
   private readonly send: (change: PatchChange) => number;
-  private readonly waiting = new Map<string, Move>();
-  private flight: (Move & { readonly id: number }) | undefined;
+  private readonly waiting = new Map<string, WaitingChange>();
+  private flight: (WaitingChange & { readonly id: number }) | undefined;
   /** The request whose sound has not been heard yet. */
   private unheard: number | undefined;
   /** Callers that wait until no change is on its way. */

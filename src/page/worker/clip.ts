@@ -13,7 +13,7 @@ import type { LoopPlace } from './place.ts';
 const SLICE = 20;
 
 /** Callbacks by which the work can be interrupted. */
-interface Around {
+interface Interrupting {
   readonly breathe: () => Promise<void>;
   readonly now: () => number;
 }
@@ -22,7 +22,7 @@ interface Around {
 export async function clipOf(
   of: Prepared,
   { start, seconds, length }: LoopPlace,
-  { breathe, now }: Around,
+  { breathe, now }: Interrupting,
 ): Promise<Uint8Array<ArrayBuffer>> {
   const { patch } = of;
   const { channels, frames, read } = start > 0 ? stretchOf(of, start, seconds) : loopOf(of, length);
@@ -50,7 +50,7 @@ export async function clipOf(
 }
 
 /** A sound that is read block by block. */
-interface Source {
+interface BlockSource {
   readonly channels: readonly Float64Array[];
   readonly frames: number;
   /** The next frames; undefined once it is over. */
@@ -59,20 +59,20 @@ interface Source {
     | undefined;
 }
 
-function loopOf(of: Prepared, length: Length): Source {
+function loopOf(of: Prepared, length: Length): BlockSource {
   const loop = new Loop(of, { sampleRate: USUAL_RATE, length });
   const { channels, musicFrames } = loop;
-  const read = (): ReturnType<Source['read']> => {
+  const read = (): ReturnType<BlockSource['read']> => {
     const frames = loop.read();
     return frames === 0 ? undefined : { channels, frames };
   };
   return { channels, frames: musicFrames, read };
 }
 
-function stretchOf(of: Prepared, from: number, seconds: number): Source {
+function stretchOf(of: Prepared, from: number, seconds: number): BlockSource {
   const stretch = new Stretch(of, { sampleRate: USUAL_RATE, from, to: from + seconds });
   const { channels } = stretch.take;
-  const read = (): ReturnType<Source['read']> => {
+  const read = (): ReturnType<BlockSource['read']> => {
     const piece = stretch.read();
     return (
       piece && {

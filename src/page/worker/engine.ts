@@ -77,7 +77,7 @@ const WAY = 200;
 const ENOUGH_KEPT = 0.75;
 
 /** A request that cannot be done; the message says why. */
-class Refused extends Error {}
+class RefusedRequest extends Error {}
 /** A newer request has come. */
 class Superseded extends Error {}
 
@@ -137,7 +137,8 @@ export class Engine {
     try {
       this.take(request);
     } catch (error) {
-      if (error instanceof Refused) this.answer({ type: 'refused', id, message: error.message });
+      if (error instanceof RefusedRequest)
+        this.answer({ type: 'refused', id, message: error.message });
       else this.fail(id, error);
     }
   }
@@ -199,14 +200,14 @@ export class Engine {
   private changed(change: PatchChange): TextsReading {
     const { files, patch } = this;
     if (files === undefined || patch === undefined)
-      throw new Refused('there is no patch to change');
+      throw new RefusedRequest('there is no patch to change');
     const [problem] = this.problems;
     if (problem !== undefined)
-      throw new Refused(
+      throw new RefusedRequest(
         `nothing can be moved while the file has a mistake (${problem.file}, line ${problem.line}). Mend it there, or undo here`,
       );
     const result = changed(files, patch, change, this.kept);
-    if (result.refused !== undefined) throw new Refused(result.refused);
+    if (result.refused !== undefined) throw new RefusedRequest(result.refused);
     this.telling.changed(change);
     return result.reading;
   }
@@ -451,7 +452,7 @@ export class Engine {
 
   private clip(id: number): void {
     const { patch } = this;
-    if (patch === undefined) throw new Refused('there is nothing to hear yet');
+    if (patch === undefined) throw new RefusedRequest('there is nothing to hear yet');
     const place = this.placed(patch);
     clipOf(place.of, place, this.around).then(
       (wav) => this.answer({ type: 'clip', id, wav }, [wav.buffer as ArrayBuffer]),
@@ -491,7 +492,7 @@ export class Engine {
 
   private stroke(id: number, stroke: StrokeWish): void {
     const { patch } = this;
-    if (patch === undefined) throw new Refused('there is nothing to strike yet');
+    if (patch === undefined) throw new RefusedRequest('there is nothing to strike yet');
     strokeOf(patch, stroke, this.around).then(
       (channels) =>
         this.answer(

@@ -17,11 +17,11 @@ import type { PatchTexts } from '../../patch/texts.ts';
 import type { FindingPlace, FindingView, MendLine, MendView, PatchChange } from '../protocol.ts';
 import { type Breath, heardContext } from './pictures.ts';
 
-type Moved = Extract<FindingPlace, { type: 'setting' }>;
+type MovedSetting = Extract<FindingPlace, { type: 'setting' }>;
 
 interface Told {
   readonly finding: Finding;
-  readonly by: Moved | undefined;
+  readonly by: MovedSetting | undefined;
 }
 
 export class Telling {
@@ -29,7 +29,7 @@ export class Telling {
   private before: readonly Finding[] | undefined;
   private told: Told | undefined;
   /** The settings that were moved since then, each once, the last at the end. */
-  private moved: readonly Moved[] = [];
+  private moved: readonly MovedSetting[] = [];
 
   /** Notes a change that a person made. */
   changed(change: PatchChange): void {
@@ -103,7 +103,11 @@ function isAbout(one: Finding, other: Finding): boolean {
 }
 
 /** The moved setting that has caused a finding: one at its own place, otherwise the last. */
-function causeOf(finding: Finding, moved: readonly Moved[], patch: Patch): Moved | undefined {
+function causeOf(
+  finding: Finding,
+  moved: readonly MovedSetting[],
+  patch: Patch,
+): MovedSetting | undefined {
   const own = placeOf(finding, patch);
   return (
     moved.find(

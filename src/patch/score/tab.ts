@@ -10,7 +10,7 @@ export const TAB_RULE =
 /** The same rule for the JSON Schema. */
 export const TAB_PATTERN = '^[xXgf?2-8|\\s-]*[xXgf?2-8-][xXgf?2-8|\\s-]*$';
 
-interface Marks {
+interface SignMarks {
   readonly accent?: true;
   readonly ghost?: true;
   readonly flam?: true;
@@ -18,7 +18,7 @@ interface Marks {
 }
 
 /** One step of a line, as its character alone says it. */
-function step(strokes: number, mark: Marks = {}): Step {
+function step(strokes: number, mark: SignMarks = {}): Step {
   return { strokes, accent: false, flam: false, maybe: false, ...mark };
 }
 

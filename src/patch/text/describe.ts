@@ -52,7 +52,7 @@ export function framePlace(place: Place, source: string | undefined): readonly s
 }
 
 /** What one code point takes on the screen. */
-interface Cell {
+interface ScreenCell {
   readonly text: string;
   readonly width: number;
 }
@@ -62,8 +62,8 @@ function cellsOf(
   line: string,
   start: number,
   units: number,
-): { cells: Cell[]; at: number; length: number } {
-  const cells: Cell[] = [];
+): { cells: ScreenCell[]; at: number; length: number } {
+  const cells: ScreenCell[] = [];
   let unit = 0;
   let column = 0;
   let at: number | undefined;
@@ -85,7 +85,7 @@ function cellsOf(
 const WIDE =
   /[\p{Script=Han}\p{Script=Hangul}\p{Script=Hiragana}\p{Script=Katakana}\p{Emoji_Presentation}\u3000-\u303E\uFF01-\uFF60\uFFE0-\uFFE6]/u;
 
-function cellOf(point: string, column: number): Cell {
+function cellOf(point: string, column: number): ScreenCell {
   if (point === '\t') {
     const width = TAB - (column % TAB);
     return { text: ' '.repeat(width), width };
@@ -95,7 +95,11 @@ function cellOf(point: string, column: number): Cell {
 }
 
 /** The cells to show so that the line fits: all, or a window with the place near its middle. */
-function cutOf(cells: readonly Cell[], at: number, length: number): { from: number; to: number } {
+function cutOf(
+  cells: readonly ScreenCell[],
+  at: number,
+  length: number,
+): { from: number; to: number } {
   const room = WIDTH - INDENT.length;
   if (columns(cells) <= room) return { from: 0, to: cells.length };
   // Two columns are for the dots at either end.
@@ -103,12 +107,12 @@ function cutOf(cells: readonly Cell[], at: number, length: number): { from: numb
   const ahead = Math.max(0, Math.floor((spare - columns(cells.slice(at, at + length))) / 2));
   let from = Math.min(at, cells.length);
   for (let width = 0; from > 0; from--) {
-    width += (cells[from - 1] as Cell).width;
+    width += (cells[from - 1] as ScreenCell).width;
     if (width > ahead) break;
   }
   let to = from;
   for (let width = 0; to < cells.length; to++) {
-    width += (cells[to] as Cell).width;
+    width += (cells[to] as ScreenCell).width;
     if (width > spare) break;
   }
   // Near the end of the line there is room to the left.
@@ -116,7 +120,7 @@ function cutOf(cells: readonly Cell[], at: number, length: number): { from: numb
   return { from, to };
 }
 
-function columns(cells: readonly Cell[]): number {
+function columns(cells: readonly ScreenCell[]): number {
   return cells.reduce((sum, { width }) => sum + width, 0);
 }
 

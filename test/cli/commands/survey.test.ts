@@ -8,25 +8,16 @@ import { type Replaced, replacedText } from '../../../src/cli/reports/replaced-f
 import { answered, blanksText } from '../../../src/cli/reports/survey-blanks.ts';
 import { surveyOf } from '../../../src/findings/survey.ts';
 import { type Blank, blanksOf, worthOf } from '../../../src/findings/survey-blanks.ts';
-import { KINDS } from '../../../src/modules/kinds.ts';
 import { surveyPage } from '../../../src/output/sheet/survey-page.ts';
 import type { Patch } from '../../../src/patch/patch.ts';
-import { readPatch } from '../../../src/patch/read.ts';
 import { formatBriefly } from '../../../src/patch/units.ts';
+import { example } from '../../patch-of.ts';
 import { forehear, PATCHES, scratch } from '../run.ts';
 
 const CABINET = 'racks/teaching-cabinet.yaml';
 
 function onRack(name: string, rack: string): Patch {
-  const load = (path: string): string => readFileSync(join(PATCHES, path), 'utf8');
-  const { patch, problems } = readPatch(load(name), {
-    file: name,
-    kinds: KINDS,
-    load,
-    rack: { file: 'own.yaml', text: rack },
-  });
-  if (patch === undefined) throw new Error(JSON.stringify(problems));
-  return patch;
+  return example(name, { rack: { file: 'own.yaml', text: rack } });
 }
 
 const RACK = readFileSync(join(PATCHES, CABINET), 'utf8');

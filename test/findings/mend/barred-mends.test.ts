@@ -9,7 +9,7 @@ import { check } from '../../../src/findings/check.ts';
 import { mended } from '../../../src/findings/mend/mending.ts';
 import { RULES } from '../../../src/findings/rules/rules.ts';
 import { UNIT_KEYS } from '../../../src/patch/rack/rack.ts';
-import { patchFrom } from '../read.ts';
+import { patchFrom } from '../../patch-of.ts';
 import { voice } from '../voice.ts';
 
 const MAIN = 'test.yaml';

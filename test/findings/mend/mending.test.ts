@@ -5,7 +5,8 @@ import { describe, expect, it } from 'vitest';
 import { check } from '../../../src/findings/check.ts';
 import { mended } from '../../../src/findings/mend/mending.ts';
 import { fileText, type PatchTexts } from '../../../src/patch/texts.ts';
-import { patchFrom, SHIPPED, shipped, told } from '../read.ts';
+import { patchFrom, SHIPPED, shipped } from '../../patch-of.ts';
+import { told } from '../read.ts';
 
 const MAIN = 'test.yaml';
 

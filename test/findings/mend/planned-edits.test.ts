@@ -5,7 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { barredAsData, barredAsText } from '../../../src/cli/reports/barred-mends.ts';
 import { check } from '../../../src/findings/check.ts';
 import { mended } from '../../../src/findings/mend/mending.ts';
-import { patchFrom } from '../read.ts';
+import { patchFrom } from '../../patch-of.ts';
 
 /** A voice behind a converter, which an envelope that takes voltage triggers does without. */
 const HAT = `title: Hat

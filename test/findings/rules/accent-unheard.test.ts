@@ -4,8 +4,9 @@ import { describe, expect, it } from 'vitest';
 import { contextOf } from '../../../src/findings/context.ts';
 import { accentUnheard } from '../../../src/findings/rules/accent-unheard.ts';
 import { applyEdits } from '../../../src/patch/edit/edit.ts';
+import { patchFrom } from '../../patch-of.ts';
 import { withPart } from '../../patches/listen.ts';
-import { editsFor, patchFrom } from '../read.ts';
+import { editsFor } from '../read.ts';
 import { by, figure, rendered, voice } from '../voice.ts';
 
 const HIT = 'Xxxg XX--';

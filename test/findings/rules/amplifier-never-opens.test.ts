@@ -3,8 +3,8 @@
 
 import { describe, expect, it } from 'vitest';
 import { close } from '../../close.ts';
+import { patchFrom } from '../../patch-of.ts';
 import { loudest } from '../hear.ts';
-import { patchFrom } from '../read.ts';
 import { by, figure, gain, troubles, voice } from '../voice.ts';
 
 const turned = (level: string, more = '') =>

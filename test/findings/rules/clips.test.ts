@@ -5,8 +5,8 @@ import { describe, expect, it } from 'vitest';
 import { contextOf } from '../../../src/findings/context.ts';
 import { clips } from '../../../src/findings/rules/clips.ts';
 import { close } from '../../close.ts';
+import { patchFrom } from '../../patch-of.ts';
 import { runs } from '../../runs.ts';
-import { patchFrom } from '../read.ts';
 import { by, figure, highest, rendered, troubles, voice } from '../voice.ts';
 
 /** A sine of 5 V behind 1 kohm, at the 100 kohm of the output: 4.9505 V. */

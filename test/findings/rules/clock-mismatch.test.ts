@@ -4,7 +4,8 @@ import { describe, expect, it } from 'vitest';
 import { contextOf } from '../../../src/findings/context.ts';
 import { clockMismatch } from '../../../src/findings/rules/clock-mismatch.ts';
 import { close } from '../../close.ts';
-import { editsFor, patchFrom } from '../read.ts';
+import { patchFrom } from '../../patch-of.ts';
+import { editsFor } from '../read.ts';
 import {
   by,
   figure,

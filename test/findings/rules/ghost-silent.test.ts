@@ -4,7 +4,7 @@ import { describe, expect, it } from 'vitest';
 import { contextOf } from '../../../src/findings/context.ts';
 import { ghostSilent } from '../../../src/findings/rules/ghost-silent.ts';
 import { close } from '../../close.ts';
-import { patchFrom } from '../read.ts';
+import { patchFrom } from '../../patch-of.ts';
 import { by, figure, RATE, rendered, voice } from '../voice.ts';
 
 /** A last amplifier behind an attenuator of 40 %, with an offset. */

@@ -3,7 +3,7 @@
 
 import { describe, expect, it } from 'vitest';
 import { check } from '../../../src/findings/check.ts';
-import { patchFrom } from '../read.ts';
+import { patchFrom } from '../../patch-of.ts';
 import { voice } from '../voice.ts';
 
 const rackWith = (jacks: string, walk = '{ kind: step-sequencer }'): string => `units:

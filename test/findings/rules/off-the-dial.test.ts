@@ -8,8 +8,8 @@ import type { Finding } from '../../../src/findings/finding.ts';
 import { offTheDial } from '../../../src/findings/rules/off-the-dial.ts';
 import { outlineOf } from '../../../src/output/sheet/sheet.ts';
 import { between } from '../../circuits/cases.ts';
+import { patchFrom } from '../../patch-of.ts';
 import { runs } from '../../runs.ts';
-import { patchFrom } from '../read.ts';
 import { voice } from '../voice.ts';
 
 const RACK = `units:

@@ -6,7 +6,8 @@ import { contextOf } from '../../../src/findings/context.ts';
 import { resetRace } from '../../../src/findings/rules/reset-race.ts';
 import { applyEdits } from '../../../src/patch/edit/edit.ts';
 import { close } from '../../close.ts';
-import { editsFor, patchFrom } from '../read.ts';
+import { patchFrom } from '../../patch-of.ts';
+import { editsFor } from '../read.ts';
 import { by, figure, followedVoice, RATE, rendered, rises, troubles, voice } from '../voice.ts';
 
 function follower(

@@ -2,8 +2,8 @@
 
 import { expect, it } from 'vitest';
 import { check } from '../../../src/findings/check.ts';
+import { patchFrom } from '../../patch-of.ts';
 import { loudest } from '../hear.ts';
-import { patchFrom } from '../read.ts';
 
 const plugged = (sound: string, volts: string) => `modules:
   drums: { kind: rhythm, channels: [hit], gate: 8 ms, patterns: { one: { hit: "x---" } }, song: [one] }

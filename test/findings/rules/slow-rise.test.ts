@@ -5,7 +5,7 @@ import { describe, expect, it } from 'vitest';
 import { Take } from '../../../src/engine/take.ts';
 import { check } from '../../../src/findings/check.ts';
 import { close } from '../../close.ts';
-import { patchFrom } from '../read.ts';
+import { patchFrom } from '../../patch-of.ts';
 import { figure, RATE, rises, voice } from '../voice.ts';
 
 const rackWith = (rise: string, more = ''): string => `units:

@@ -4,8 +4,8 @@
 import { describe, expect, it } from 'vitest';
 import { check } from '../../../src/findings/check.ts';
 import { close } from '../../close.ts';
+import { patchFrom } from '../../patch-of.ts';
 import { voltsOf } from '../hear.ts';
-import { patchFrom } from '../read.ts';
 import { figure } from '../voice.ts';
 
 /** A loop plucked by noise, its time moved by steady volts at one of its inputs. */

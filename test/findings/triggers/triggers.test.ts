@@ -7,8 +7,8 @@ import { contextOf } from '../../../src/findings/context.ts';
 import type { Train } from '../../../src/findings/triggers/triggers.ts';
 import type { GatePulse } from '../../../src/modules/gates.ts';
 import { close } from '../../close.ts';
+import { patchFrom } from '../../patch-of.ts';
 import { runs } from '../../runs.ts';
-import { patchFrom } from '../read.ts';
 import { rendered, voice } from '../voice.ts';
 
 /** Pulses of a jack by the thresholds of a voltage trigger: on at 2.5 V, off at 1.5 V. */

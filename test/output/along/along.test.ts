@@ -10,8 +10,7 @@ import { cableList } from '../../../src/output/sheet/cables.ts';
 import { jackName, type Patch } from '../../../src/patch/patch.ts';
 import { readPatch } from '../../../src/patch/read.ts';
 import { close } from '../../close.ts';
-import { patchFrom as read } from '../patches.ts';
-import { EXAMPLES, textOf } from '../sheet-patches.ts';
+import { patchFrom as read, SHIPPED, shipped } from '../../patch-of.ts';
 import { chained } from './chained.ts';
 
 /** Steps of each example that are read again from a text: reading takes most of the time. */
@@ -21,10 +20,10 @@ const MOST_READ = 6;
 function unfolded(name: string): { readonly patch: Patch; readonly texts: Map<string, string> } {
   const texts = new Map<string, string>();
   let count = 0;
-  const main = textOf(name).replace(/parts\/([\w-]+\.yaml)/g, (_, part: string) => {
+  const main = shipped(name).replace(/parts\/([\w-]+\.yaml)/g, (_, part: string) => {
     count += 1;
     const file = `parts/${count}-${part}`;
-    texts.set(file, textOf(`parts/${part}`));
+    texts.set(file, shipped(`parts/${part}`));
     return file;
   });
   texts.set(name, main);
@@ -76,7 +75,7 @@ function figures(patch: Patch): object {
   }));
 }
 
-describe.each(EXAMPLES)('%s, patched along', (name) => {
+describe.each(SHIPPED)('%s, patched along', (name) => {
   const { patch, texts } = unfolded(name);
   const steps = alongSteps(patch);
 

@@ -4,8 +4,8 @@ import { describe, expect, it } from 'vitest';
 import { type AlongStep, alongSteps } from '../../../src/output/along/along.ts';
 import { type Suspect, suspectsAt } from '../../../src/output/along/suspects.ts';
 import { close } from '../../close.ts';
-import { patchFrom as read } from '../patches.ts';
-import { EXAMPLES, example } from '../sheet-patches.ts';
+import { patchFrom as read, SHIPPED } from '../../patch-of.ts';
+import { example } from '../sheet-patches.ts';
 
 const WHY = 'Millman’s theorem by hand; only the rounding of doubles is left';
 
@@ -88,7 +88,7 @@ describe('what can be wrong at a switch input', () => {
 });
 
 it('finds the likeliest first, and each with what to do', () => {
-  for (const name of EXAMPLES)
+  for (const name of SHIPPED)
     for (const step of alongSteps(example(name.replace('.yaml', ''))).slice(0, 8)) {
       const all = suspectsAt(step);
       expect(all[0]?.type, step.name).toBe('not-plugged');

@@ -16,8 +16,8 @@ import { roomFor } from '../../../src/output/diagram/room.ts';
 import { wireSorts } from '../../../src/output/diagram/wires.ts';
 import { DiagramThread } from '../../../src/page/host/diagram-thread.ts';
 import { jackName } from '../../../src/patch/patch.ts';
-import { patchFrom } from '../patches.ts';
-import { example, textOf } from '../sheet-patches.ts';
+import { patchFrom, shipped } from '../../patch-of.ts';
+import { example } from '../sheet-patches.ts';
 
 const NAMES = ['closed-hat', 'bass-line', 'two-bar-kit', 'kit-of-eight'];
 
@@ -27,7 +27,7 @@ const ALL = readdirSync(new URL('../../../patches/', import.meta.url))
   .map((file) => file.replace('.yaml', ''));
 
 function cablesIn(file: string): number {
-  return textOf(file).match(/^ +- .*->/gm)?.length ?? 0;
+  return shipped(file).match(/^ +- .*->/gm)?.length ?? 0;
 }
 
 describe('blockFigures', () => {

@@ -11,8 +11,8 @@ import { stagesOf } from '../../../src/output/lesson/stages.ts';
 import { jackName } from '../../../src/patch/patch.ts';
 import { close } from '../../close.ts';
 import { example, written } from '../../compare/written.ts';
-import { patchFrom } from '../../findings/read.ts';
 import { type SecondReader, secondReader } from '../../measure/second-reader.ts';
+import { patchFrom } from '../../patch-of.ts';
 
 const RATE = 48_000;
 const hat = example('closed-hat.yaml').patch;

@@ -12,8 +12,8 @@ import {
   writeGates,
 } from '../../../src/output/score/gates-wav.ts';
 import { close } from '../../close.ts';
+import { patchFrom } from '../../patch-of.ts';
 import { listTexts, readRiff } from '../../riff.ts';
-import { patchFrom } from '../patches.ts';
 
 const PATCH = patchFrom(`
 title: Volts

@@ -11,7 +11,7 @@ import { midiMusic } from '../../../src/tab/midi-music.ts';
 import { readMidi } from '../../../src/tab/midi-reader.ts';
 import { transcribe } from '../../../src/tab/transcribe.ts';
 import { close } from '../../close.ts';
-import { patchFrom } from '../../findings/read.ts';
+import { patchFrom } from '../../patch-of.ts';
 
 /** Set to 120 bpm; 6 pulses a second, four a quarter, make 90. */
 const SLOWER = `

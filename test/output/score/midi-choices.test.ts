@@ -4,7 +4,7 @@ import { type MidiData, parseMidi } from 'midi-file';
 import { describe, expect, it } from 'vitest';
 import { midiChoices, sameNotes } from '../../../src/cli/reports/midi-choices.ts';
 import { midiFile } from '../../../src/output/score/midi-file.ts';
-import { patchFrom } from '../patches.ts';
+import { patchFrom } from '../../patch-of.ts';
 
 const MELODY = patchFrom(`title: Melody
 modules:

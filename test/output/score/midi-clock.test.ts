@@ -4,7 +4,7 @@
 import { parseMidi } from 'midi-file';
 import { describe, expect, it } from 'vitest';
 import { midiFile } from '../../../src/output/score/midi-file.ts';
-import { patchFrom } from '../patches.ts';
+import { patchFrom } from '../../patch-of.ts';
 
 describe('the clock of a MIDI file', () => {
   // Tempos whose microseconds a quarter note are as far as can be from a whole number, either way, and changes

@@ -10,7 +10,7 @@ import { strokes } from '../../../src/timing/edges.ts';
 import { rhythmSettings } from '../../../src/timing/rhythm.ts';
 import { songSeconds } from '../../../src/timing/song.ts';
 import { close } from '../../close.ts';
-import { patchFrom } from '../patches.ts';
+import { patchFrom } from '../../patch-of.ts';
 
 const OUT = '  out: { kind: output }\n';
 const SONG = `title: Song

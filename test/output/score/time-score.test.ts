@@ -7,7 +7,7 @@ import { scorePictures, scoreSvg } from '../../../src/output/score/score-svg.ts'
 import { scoreText } from '../../../src/output/score/score-text.ts';
 import { barsPlayed, scoreWords } from '../../../src/output/score/score-words.ts';
 import { close } from '../../close.ts';
-import { patchFrom } from '../patches.ts';
+import { patchFrom } from '../../patch-of.ts';
 
 /** A quarter is 0.5 s and has four steps; a bar is two quarters. */
 const TEXT = `title: A <b> & "c"

@@ -14,10 +14,11 @@ import { sheetPage } from '../../../src/output/sheet/sheet-page.ts';
 import type { Patch } from '../../../src/patch/patch.ts';
 import { readPatch } from '../../../src/patch/read.ts';
 import { randomPatch } from '../../engine/random-patch.ts';
+import { shipped } from '../../patch-of.ts';
 import { runs } from '../../runs.ts';
 import { randomRhythm } from '../../timing/random-rhythm.ts';
 import { fromMarkdown, fromPage, type Handout, patchFiles } from '../handout.ts';
-import { example, textOf } from '../sheet-patches.ts';
+import { example } from '../sheet-patches.ts';
 
 const NAMES = readdirSync(fileURLToPath(new URL('../../../patches/', import.meta.url)))
   .filter((name) => name.endsWith('.yaml'))
@@ -98,12 +99,12 @@ describe('the hand-out rebuilds', () => {
   });
 
   it.each(['closed-hat', 'two-bar-kit'])('%s on the teaching cabinet', async (name) => {
-    await expectRebuilt(example(name, true), 0.5, textOf);
+    await expectRebuilt(example(name, true), 0.5, shipped);
   });
 
   it('what is given as positions of dials, to the last digit', async () => {
     const patch = example('closed-hat', true, ['shape.decay=dial 3.4567']);
-    await expectRebuilt(patch, 0.3, textOf);
+    await expectRebuilt(patch, 0.3, shipped);
   });
 
   it('a part with settings of its own, and one used twice', async () => {

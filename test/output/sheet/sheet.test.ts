@@ -17,7 +17,7 @@ import { sheetPage } from '../../../src/output/sheet/sheet-page.ts';
 import { playForSheet } from '../../../src/output/sheet/sound.ts';
 import { jackName, type Patch } from '../../../src/patch/patch.ts';
 import { scratch } from '../../cli/run.ts';
-import { patchFrom } from '../patches.ts';
+import { patchFrom } from '../../patch-of.ts';
 import { example, HOSTILE, hostilePatch } from '../sheet-patches.ts';
 
 const LENGTH = { unit: 'bars', value: 1 } as const;

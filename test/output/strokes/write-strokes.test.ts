@@ -19,7 +19,7 @@ import { type StrokesWritten, writeStrokes } from '../../../src/output/strokes/w
 import { readFiles } from '../../../src/page/worker/reading.ts';
 import type { Patch } from '../../../src/patch/patch.ts';
 import { filesOf } from '../../page/worker/harness.ts';
-import { patchFrom } from '../patches.ts';
+import { patchFrom } from '../../patch-of.ts';
 
 /** -90 dBFS, where a stroke is trimmed. */
 const FLOOR = 10 ** (-90 / 20);

@@ -15,7 +15,8 @@ import type { Problem } from '../../../src/patch/text/problem.ts';
 import { Report } from '../../../src/patch/text/report.ts';
 import { close } from '../../close.ts';
 import { moduleOf } from '../../engine/build.ts';
-import { SMALL, shipped } from '../../findings/read.ts';
+import { SMALL } from '../../findings/read.ts';
+import { shipped } from '../../patch-of.ts';
 import { runs } from '../../runs.ts';
 
 const FILE = 'rack.yaml';

@@ -250,7 +250,7 @@ interface Second {
 
 /** The likeliest moment for a second stroke, if it certainly is one. */
 function secondStroke(powers: Powers, first: number): Second | null {
-  let best: (Second & Likeness & { readonly clear: number }) | null = null;
+  let best: (Second & StrokeLikeness & { readonly clear: number }) | null = null;
   let most = Number.NEGATIVE_INFINITY;
   const last = Math.min(first + Math.round(FARTHEST / HOP), powers.count - CALM - 1);
   const nearest = first + Math.round(NEAREST / HOP);
@@ -291,7 +291,7 @@ function clearness(powers: Powers, between: number, at: number): number {
   return Math.min(jump, atOnce, decibels(top / between) + CLEAR_DB - OVER_ALL_DB);
 }
 
-interface Likeness {
+interface StrokeLikeness {
   /** By how much the first is softer than the second, dB. */
   readonly softerDb: number;
   /** How much they differ as they go on: one standard deviation over the stretches, dB. */
@@ -299,7 +299,7 @@ interface Likeness {
 }
 
 /** Compares how two strokes go on, until the second comes. */
-function likenessOf(powers: Powers, first: number, second: number): Likeness {
+function likenessOf(powers: Powers, first: number, second: number): StrokeLikeness {
   let sum = 0;
   let squares = 0;
   let count = 0;

@@ -9,7 +9,7 @@ import { drawn } from '../files/saving.ts';
 import type { Folds } from '../folds.ts';
 import { parsed, replace } from '../parts.ts';
 
-interface Wish {
+interface DrawnWish {
   /** What they show. */
   readonly figures: string;
   readonly files: PatchTexts;
@@ -23,7 +23,7 @@ export class Diagram {
   private readonly onDrawn: () => void;
   /** What the diagrams show now; unknown until the host has sent it. */
   private shown = UNKNOWN;
-  private wish: Wish | undefined;
+  private wish: DrawnWish | undefined;
   private isAsking = false;
 
   /** @param files the texts that the page came with. */

@@ -14,20 +14,20 @@ import type { ChannelName, PatchView, VoiceLevel, VoiceView } from '../../protoc
 import type { Breath } from '../pictures.ts';
 import type { LoopSound } from '../sound.ts';
 
-type Chapters = Pick<PatchView, 'voices' | 'shared' | 'cables'>;
+type VoiceChapters = Pick<PatchView, 'voices' | 'shared' | 'cables'>;
 
 /** Cached, since the voices stay the same object while settings are moved. */
-const known = new WeakMap<Voices, Chapters>();
+const known = new WeakMap<Voices, VoiceChapters>();
 
 /** Describes the voices of a patch, what is shared, and the cables. */
-export function voiceViews(of: Prepared): Chapters {
+export function voiceViews(of: Prepared): VoiceChapters {
   const all = voicesOf(of);
   const chapters = known.get(all) ?? described(of, all);
   known.set(all, chapters);
   return chapters;
 }
 
-function described(of: Prepared, all: Voices): Chapters {
+function described(of: Prepared, all: Voices): VoiceChapters {
   const { patch } = of;
   const sends = sendsOf(patch, all);
   const plugged = new Set(patch.cables.flatMap(({ from, to }) => [jackName(from), jackName(to)]));
