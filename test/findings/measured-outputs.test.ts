@@ -116,6 +116,44 @@ describe('pulses of a measured width', () => {
     expect(rules(at('width: 2.3 ms +- 10 %'))).toEqual([]);
   });
 
+  it('are lengthened or shortened by no setting, straight or through an attenuator', () => {
+    const fixes = (width: string, trigger: string, via: string) => {
+      const rack = `units:
+  drums: { kind: rhythm, jacks: { hat: { width: ${width} } } }
+  trim: { kind: attenuator }
+  one: { kind: envelope, jacks: { trigger: { shortest: ${trigger} } } }
+  out: { kind: output }
+`;
+      const text = `rack: own.yaml
+modules:
+  drums: { kind: rhythm, channels: [hat], patterns: { a: { hat: "xxxx" } }, song: [a] }
+  trim: { kind: attenuator }
+  one: { kind: envelope, attack: 1 ms }
+  out: { kind: output }
+cables: [${via}, one.out -> out.left]
+`;
+      return found(patchFrom(text, { 'own.yaml': rack })).map(({ rule, fix }) => [rule, fix]);
+    };
+    for (const via of [
+      'drums.hat -> one.trigger',
+      'drums.hat -> trim.in, trim.out -> one.trigger',
+    ]) {
+      expect(fixes('0.9 ms', '1 ms', via)).toContainEqual([
+        'pulse-too-short',
+        'Put a pulse module in front of one.trigger.',
+      ]);
+      expect(fixes('1.2 ms', '1 ms', via)).toContainEqual([
+        'peak-not-reached',
+        'Shorten the attack, or set one to mode: trigger: no setting lengthens its gate.',
+      ]);
+      // As long as a step is: they run together.
+      const [merging] = fixes('126 ms', '1 ms', via).filter(([rule]) => rule === 'gates-merge');
+      expect(merging?.[1]).toMatch(
+        /^Keep the hits further apart than the pulses of drums\.hat are/,
+      );
+    }
+  });
+
   it('end before a slow rise has come so far', () => {
     // 2.5 V of 4.95 V: half of the way takes ln 2 / ln 9 = 0.315 of the rise.
     expect(rules(drumsOnRack('clock: { width: 1 ms, rise: 3 ms }'))).toEqual([]);

@@ -12,7 +12,7 @@ import { comparatorFor, slowEdgeAt } from '../triggers/slow-edge.ts';
 import type { MatchedStroke } from '../triggers/strokes.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { drivers } from '../words.ts';
-import { commonGate, pulsesBehind, setGate } from './rhythm-gate.ts';
+import { commonGate, fixedBehind, pulsesBehind, setGate } from './rhythm-gate.ts';
 import { asAdvice, withSetting } from './what-helps.ts';
 
 /** s; no gate is made shorter, since inputs want pulses of a millisecond. */
@@ -40,7 +40,8 @@ export function adviceApart(
   const { net, terminal } = train;
   const { netlist } = context;
   const apart = inTime(wanted.spacing);
-  const { fixed, shaper } = pulsesBehind(net, netlist.at);
+  const { shaper } = pulsesBehind(net, netlist.at);
+  const fixed = fixedBehind(net, netlist);
   const rhythm = commonGate(net, netlist);
   const ways: string[] = [];
   if (fixed !== undefined)

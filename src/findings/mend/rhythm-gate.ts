@@ -6,6 +6,7 @@ import type { JackRef, PatchModule } from '../../patch/patch.ts';
 import { rhythmSettings } from '../../timing/rhythm.ts';
 import { barredByRack } from '../by-rack.ts';
 import type { Context, Mend } from '../finding.ts';
+import { strokeSources } from '../triggers/stroke-sources.ts';
 import { wire } from '../words.ts';
 import { setTo } from './set-to.ts';
 
@@ -15,12 +16,23 @@ export function setGate(
   seconds: number,
   { netlist, patch }: Pick<Context, 'netlist' | 'patch'>,
 ): Mend | undefined {
-  const shaped = pulsesBehind(net, netlist.at).fixed;
+  const shaped = fixedBehind(net, netlist);
   if (shaped !== undefined) return barredByRack(shaped, 'width', patch);
   const module = commonGate(net, netlist);
   if (module === undefined) return undefined;
   const span: Span = { unit: 'seconds', value: seconds };
   return setTo(module, 'gate', span, patch);
+}
+
+/**
+ * The net whose pulses come to another, at most through what copies, scales or compares them, as long as the rack says:
+ * no setting makes them longer or shorter. Undefined where there is none.
+ */
+export function fixedBehind(net: Net, netlist: Context['netlist']): Net | undefined {
+  const { fixed } = pulsesBehind(net, netlist.at);
+  const [only, ...others] = fixed === undefined ? (strokeSources(net, netlist) ?? []) : [];
+  const isFixed = others.length === 0 && (only?.jack.facts.stage?.width ?? 0) > 0;
+  return isFixed && only ? netlist.at({ module: only.module.name, jack: only.jack.name }) : fixed;
 }
 
 /** What decides how long the gates on a net are, as the cause of findings. */

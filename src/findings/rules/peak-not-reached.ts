@@ -4,6 +4,7 @@ import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Edit } from '../../patch/edit/edit.ts';
 import { settingText } from '../../patch/setting-text.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
+import { fixedBehind } from '../mend/rhythm-gate.ts';
 import { setTo } from '../mend/set-to.ts';
 import { inTime, share, within } from '../spoken.ts';
 import { ofEnvelopes } from '../triggers/at-worst.ts';
@@ -28,7 +29,7 @@ export const peakNotReached: Rule = {
   },
 
   find(context: Context): readonly Finding[] {
-    return ofEnvelopes(context, ({ module, shape, train, hits }, { patch }): Finding[] => {
+    return ofEnvelopes(context, ({ module, shape, train, hits }, { patch, netlist }): Finding[] => {
       // In trigger mode only the next hit can cut it off; that of a flam has a rule of its own.
       const tight = new Set(
         (train.strokes ?? []).flatMap((one) =>
@@ -60,9 +61,11 @@ export const peakNotReached: Rule = {
             `${module.name} gets to ${inVolts(least.top)} of ${settingText(module, 'peak')} at ` +
             `${share(low.length, hits.length, 'hit')}${within(span)}: the attack takes ` +
             `${inTime(least.rise)}, and ${why}.`,
-          fix: gated
-            ? `Lengthen the gate to ${inTime(wanted)}, shorten the attack, or set ${module.name} to mode: trigger.`
-            : `Shorten the attack of ${module.name}.`,
+          fix: !gated
+            ? `Shorten the attack of ${module.name}.`
+            : fixedBehind(net, netlist) !== undefined
+              ? `Shorten the attack, or set ${module.name} to mode: trigger: no setting lengthens its gate.`
+              : `Lengthen the gate to ${inTime(wanted)}, shorten the attack, or set ${module.name} to mode: trigger.`,
           place: module.settingPlaces.get('attack') ?? placeAtJack(net, jack, patch),
           jack,
           figures: {

@@ -6,7 +6,7 @@ import { largest, smallest } from '../../modules/dsp/extremes.ts';
 import { type JackRef, jackName, type Patch } from '../../patch/patch.ts';
 import { asRackSays } from '../by-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
-import { gateCause, setGate } from '../mend/rhythm-gate.ts';
+import { fixedBehind, gateCause, setGate } from '../mend/rhythm-gate.ts';
 import { byNet, inputsOf, inTime, jacksOfTrains, share, within } from '../spoken.ts';
 import { trainsAtWorst } from '../triggers/at-worst.ts';
 import { comparatorFor, slowEdgeAt } from '../triggers/slow-edge.ts';
@@ -98,7 +98,7 @@ function atTheEdge(trains: readonly [Train, ...Train[]], context: Context): Find
 /** @param needed samples. */
 function cureFor(net: Net, jack: JackRef, needed: number, context: Context): string {
   const put = putPulse(jack, context);
-  if (isWidthFixed(net)) return `${put}.`;
+  if (fixedBehind(net, context.netlist) !== undefined) return `${put}.`;
   const gate = inTime((2 * needed) / USUAL_RATE);
   return `Lengthen the gate to ${gate} or more, or ${put.replace(/^P/, 'p')}.`;
 }
@@ -126,8 +126,4 @@ function neverThere(trains: readonly [Train, ...Train[]]): string {
 
 function saidOfPulses(net: Net, patch: Patch): string {
   return asRackSays(net, 'width', patch) + asRackSays(net, 'rise', patch);
-}
-
-function isWidthFixed({ outputs: [output, ...others] }: Net): boolean {
-  return others.length === 0 && (output?.jack.facts.stage?.width ?? 0) > 0;
 }
