@@ -91,6 +91,11 @@ export function readKnobs(texts: readonly string[], patch: Patch): readonly Knob
   return knobs;
 }
 
+/** Knobs, and others in place of those of the same setting: two would be moved against each other. */
+export function knobsWith(knobs: readonly Knob[], others: readonly Knob[]): readonly Knob[] {
+  return [...knobs.filter(({ path }) => others.every((one) => one.path !== path)), ...others];
+}
+
 /**
  * The settings that shape a voice: times, pitches, cutoffs, q, how far a voltage moves a filter, and the levels
  * in mixers. Settings that cannot matter are left out: times that are 0 for good reason and levels that are 0.

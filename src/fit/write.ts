@@ -41,13 +41,37 @@ export function withValues(
 }
 
 /**
- * Changes the paths in a patch's text, of its parts and its rack, so that they work from another folder.
+ * Changes the paths in a patch's text, of its parts, its rack and its recordings, so that they work from another
+ * folder.
  * @param moved gives a path's new form.
  */
-export function withPaths(file: string, text: string, moved: (path: string) => string): string {
+export function withPaths(
+  file: string,
+  text: string,
+  moved: (path: string) => string,
+  { kinds = KINDS }: KindsOption = {},
+): string {
   const read = new WrittenValues(text);
-  const parts = [...(read.at(['parts'])?.entries?.keys() ?? [])].map((part) => ['parts', part]);
-  const paths = [['rack'], ...parts, ...parts.map((part) => [...part, 'file'])];
+  const within = (path: readonly string[]): readonly (readonly string[])[] =>
+    [...(read.at(path)?.entries?.keys() ?? [])].map((key) => [...path, key]);
+  // A part's `set` names the setting last, whatever its module's kind.
+  const recordings = new Set(
+    kinds.flatMap(({ settings }) =>
+      Object.keys(settings).filter((name) => settings[name]?.type === 'recording'),
+    ),
+  );
+  const parts = within(['parts']);
+  const settings = [
+    ...within(['modules']).flatMap((module) => {
+      const kind = read.at([...module, 'kind'])?.text;
+      const own = kinds.find((one) => one.kind === kind)?.settings ?? {};
+      return within(module).filter((path) => own[path.at(-1) ?? '']?.type === 'recording');
+    }),
+    ...parts
+      .flatMap((part) => within([...part, 'set']))
+      .filter((path) => recordings.has(path.at(-1)?.split('.').at(-1) ?? '')),
+  ];
+  const paths = [['rack'], ...parts, ...parts.map((part) => [...part, 'file']), ...settings];
   return paths.reduce((before, path) => {
     const found = read.at(path)?.text;
     return found === undefined

@@ -6,7 +6,7 @@ import { channelOf, type Fit, fewestTries, fitPatch } from '../../src/fit/fit.ts
 import { limited, movable } from '../../src/fit/limits.ts';
 import { voiceAlone, voicePath } from '../../src/fit/path.ts';
 import { type RecordedHits, recordedHits } from '../../src/fit/recording.ts';
-import { movedBy, movedBy10, readKnobs, usualKnobs } from '../../src/fit/settings.ts';
+import { knobsWith, movedBy, movedBy10, readKnobs, usualKnobs } from '../../src/fit/settings.ts';
 import type { Concern } from '../../src/fit/settle.ts';
 import { withPaths, withValues } from '../../src/fit/write.ts';
 import type { Patch } from '../../src/patch/patch.ts';
@@ -629,11 +629,18 @@ describe('the new text', () => {
     ).toBe(before.replace('60 ms tau', '20 ms tau').replace('7 kHz', '4.5 kHz'));
   });
 
+  it('has one knob a setting, the range that is asked for in place of the usual', () => {
+    const { patch } = HAT;
+    const usual = readKnobs(['shape.decay', 'bright.cutoff'], patch);
+    const asked = readKnobs(['shape.decay=20ms..50ms'], patch);
+    expect(knobsWith(usual, asked)).toEqual([usual[1], asked[0]]);
+  });
+
   it('has paths that hold from another folder', () => {
     const text =
-      'rack: racks/a.yaml\nparts:\n  one: parts/b.yaml # its part\n  two: { file: parts/c.yaml }\n';
+      'rack: racks/a.yaml\nparts:\n  one: parts/b.yaml # its part\n  two: { file: parts/c.yaml, set: { tape.file: d.wav } }\nmodules: { tape: { kind: recording, file: e.wav } }\n';
     expect(withPaths('x.yaml', text, (path) => `../old/${path}`)).toBe(
-      'rack: "../old/racks/a.yaml"\nparts:\n  one: "../old/parts/b.yaml" # its part\n  two: { file: "../old/parts/c.yaml" }\n',
+      'rack: "../old/racks/a.yaml"\nparts:\n  one: "../old/parts/b.yaml" # its part\n  two: { file: "../old/parts/c.yaml", set: { tape.file: "../old/d.wav" } }\nmodules: { tape: { kind: recording, file: "../old/e.wav" } }\n',
     );
   });
 });

@@ -21,10 +21,11 @@ import { type VoiceChannel, voicePath } from '../../fit/path.ts';
 import { type RecordedHits, recordedHits } from '../../fit/recording.ts';
 import { FitError, type Knob, readKnobs, usualKnobs, withTwin } from '../../fit/settings.ts';
 import { withPaths, withValues } from '../../fit/write.ts';
+import { KINDS } from '../../modules/kinds.ts';
 import { NO_RACK } from '../../patch/overrides.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { counted } from '../../patch/text/counted.ts';
-import { fileText } from '../../patch/texts.ts';
+import { fileText, loadTexts, type PatchTexts } from '../../patch/texts.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 import { steppedBits } from '../../wav/wav-header.ts';
 import { EXIT, Stop, wrongFile, wrongRequest } from '../exit.ts';
@@ -44,7 +45,7 @@ import {
 } from '../options.ts';
 import { type Output, OutputOption, PATCH, planOutputs } from '../outputs.ts';
 import { Progress } from '../progress.ts';
-import { readWithTexts, requireOutput } from '../read-patch.ts';
+import { readPart, readSound, readWithTexts, requireOutput } from '../read-patch.ts';
 import { rackOfFile } from '../read-rack.ts';
 import { rankingData, rankingWords } from '../reports/fit-ranking.ts';
 import { FAR, fitData, fitReport } from '../reports/fit-report.ts';
@@ -155,6 +156,7 @@ async function run(files: readonly string[], options: Options): Promise<void> {
   const begun = await beginning(patches, { wav, place, plan }, options);
   const { recording, output } = begun;
   const { written, channel, knobs } = begun;
+  if (begun.ranking !== undefined) requireReadable(written, place);
   const knobsLater = (grown: Patch): readonly Knob[] =>
     limited(knobsGrown(grown, channel, options), grown, recording.longest);
   const grown =
@@ -283,6 +285,7 @@ async function beginning(
   requireOutput(patch, file);
   const channel = channelOf(patch, options.channel);
   const asked = knobsOf(patch, channel, options);
+  requireReadable(written, place);
   // A value that cannot be written is reported before the work, not after.
   withValues(
     written,
@@ -511,6 +514,19 @@ async function fitted(
     progress.end();
     await second?.close();
   }
+}
+
+/** @throws Stop if the patch could not be read where it is to be written: its recordings lie in its own folder. */
+function requireReadable(written: PatchTexts, place: string): void {
+  const before = fileText(written, written.main) ?? '';
+  const text = moved(before, written.main, place);
+  if (text === before) return;
+  const from = { ...written, main: place, texts: { ...written.texts, [place]: text } };
+  const [problem] = loadTexts(from, readPart, { kinds: KINDS, loadRecording: readSound }).problems;
+  if (problem !== undefined)
+    throw wrongRequest(
+      `-o ${place}: the patch could not be read there: ${problem.message}. Choose a place in ${dirname(written.main)}.`,
+    );
 }
 
 /** The text, its paths relative to the place it is written to. */

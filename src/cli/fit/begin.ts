@@ -8,7 +8,7 @@ import { limited, movable } from '../../fit/limits.ts';
 import { voicePath } from '../../fit/path.ts';
 import { type Candidate, type Ranking, rankedVoices } from '../../fit/ranking.ts';
 import type { RecordedHits } from '../../fit/recording.ts';
-import { readKnobs, usualKnobs } from '../../fit/settings.ts';
+import { knobsWith, readKnobs, usualKnobs } from '../../fit/settings.ts';
 import { wrongRequest } from '../exit.ts';
 import { interruptible } from '../interrupt.ts';
 import { Progress } from '../progress.ts';
@@ -77,7 +77,7 @@ export async function builtBeginning(
   ).finally(() => progress.end());
   const usual = movable(usualKnobs(patch, voicePath(patch, channel)), patch);
   const fall = movable(readKnobs(also, patch), patch);
-  const knobs = limited([...usual, ...fall], patch, recording.longest);
+  const knobs = limited(knobsWith(usual, fall), patch, recording.longest);
   return { written, channel, knobs, built: patch.modules.length, renders, isStopped };
 }
 

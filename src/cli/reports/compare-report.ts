@@ -26,6 +26,9 @@ const MOST_NAMES = 4;
 /** The most rows printed on a terminal; all are on the page. */
 const MOST_ROWS = 64;
 
+/** Letters of a name that the table shows; for longer ones, which it would break over many lines, stand numbers. */
+const LONGEST_NAME = 48;
+
 /** Where the page and the chart lie. */
 export interface Files {
   readonly page: string;
@@ -209,7 +212,12 @@ function briefly(names: readonly string[]): string {
 /** Prints the table and where everything lies. */
 export function printComparison(comparison: Comparison, { page, chart }: Files): void {
   const { variants, pairs } = comparison;
-  const rows = variants.slice(0, MOST_ROWS).map((one) => [one.variant.name, ...cellsOf(one)]);
+  const shown = variants.slice(0, MOST_ROWS);
+  const isNumbered = shown.some(({ variant }) => variant.name.length > LONGEST_NAME);
+  // As its clip begins.
+  const numberOf = ({ variant }: Compared): string => variant.file.split('-', 1)[0] as string;
+  if (isNumbered) say(`${table(shown.map((one) => [numberOf(one), one.variant.name]))}\n`);
+  const rows = shown.map((one) => [isNumbered ? numberOf(one) : one.variant.name, ...cellsOf(one)]);
   say(table([['variant', ...COLUMNS], ...rows]));
   if (doubtOf(comparison)) say(DOUBT_NOTE);
   if (variants.length > MOST_ROWS)

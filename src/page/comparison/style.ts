@@ -12,7 +12,7 @@ input[aria-invalid=true]{border:2px solid var(--mark)}
 .numbers :is(td,thead th:not(:first-child)):not(.acts,.name){text-align:right}
 @media screen{.sounds th,.sounds td{border-bottom-color:var(--mark);box-shadow:inset 0 -1px var(--mark)}}
 @media screen and (min-width:80rem){body{max-width:78rem}}
-@media print,screen and (max-width:46rem){.numbers tbody :is(th,.name){white-space:normal;min-width:9rem}}
+.numbers tbody :is(th,.name){white-space:normal;min-width:9rem}
 .pictures figure svg{min-width:44rem}
 [data-blind] section:has(.named){display:none}
 [data-placeless] .now{visibility:hidden}

@@ -225,6 +225,15 @@ cables: [drums.a -> bell.strike, bell.out -> out.left]
     const vary = ['--vary', 'seed=a,b', '--vary', 'bell.decay=50ms,90ms', '--jobs', '1'];
     const args = ['compare', '-', ...vary, '--seconds', '0.2', '--rate', '8000', '-o', 'bells'];
     const { stdout } = forehear(scratch(), args, bell);
+    expect(stdout).toMatch(/^variant +loudness/);
+    // Too long for the table, so that the numbers of their clips stand in it.
+    const long = forehear(
+      scratch(),
+      [...args, '--vary', 'drums.patterns.p.a=x---,-x--'],
+      bell,
+    ).stdout;
+    expect(long).toMatch(/^01 {2}seed a, bell\.decay 50 ms, drums\.patterns\.p\.a x---$/m);
+    expect(long).toMatch(/^01 +-[\d.]+ LUFS/m);
     for (const decay of ['50', '90'])
       expect(stdout).toContain(
         `seed a, bell.decay ${decay} ms and seed b, bell.decay ${decay} ms sound alike`,

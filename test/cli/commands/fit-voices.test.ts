@@ -98,6 +98,20 @@ describe('forehear fit without one patch', () => {
     expect(readFileSync(join(FOLDER, 'chosen.yaml'), 'utf8')).toMatch(/kind: resonator/);
   });
 
+  it('refuses a place from which the recordings of a patch could not be read, before the work', () => {
+    const taped = voice('recording, file: take.wav', ['trigger', 'out']);
+    mkdirSync(join(FOLDER, 'taped'));
+    mkdirSync(join(FOLDER, 'other'));
+    writeFileSync(join(FOLDER, 'taped', 'taped.yaml'), taped);
+    writeFileSync(join(FOLDER, 'taped', 'take.wav'), readFileSync(join(FOLDER, 'take.wav')));
+    const args = ['fit', 'taped/taped.yaml', 'take.wav', '--vary', 'body.start=0s..10ms'];
+    const { status, stderr } = forehear(FOLDER, [...args, '-o', 'other/taped.yaml']);
+    expect(stderr).toMatch(
+      /^-o other\/taped\.yaml: .*"\.\.\/taped\/take\.wav" is outside.*in taped\./,
+    );
+    expect(status).toBe(2);
+  });
+
   it('leaves the rack alone that it is to write over, whatever --force says', () => {
     const rack = readFileSync(join(FOLDER, 'voices/rack.yaml'));
     const { status, stderr } = forehear(FOLDER, [
