@@ -297,7 +297,7 @@ async function heard(
   if (bpm === undefined)
     throw new TabError(
       [
-        `${counted(hits.length, 'hit')} in it show no tempo: give one with --tempo.`,
+        `${counted(hits.length, 'hit')} in it ${hits.length === 1 ? 'shows' : 'show'} no tempo: give one with --tempo.`,
         ...faults,
       ].join(' '),
     );

@@ -78,7 +78,7 @@ function byVoltage(converter: PatchModule, context: Context): PlanMove | undefin
   };
 }
 
-/** What {@link byVoltage} says, once it is known which units the envelopes are. */
+/** What {@link byVoltage} says, once it is known which units the envelopes are: none, where the rack stays short of them. */
 export function byVoltageText(
   [...names]: readonly string[],
   units: readonly string[],
@@ -90,7 +90,8 @@ export function byVoltageText(
   const source = way && netlist.at(way.from);
   const from = source === undefined ? 'its gate' : drivers(source);
   const takes = names.length === 1 ? 'takes' : 'take';
-  return `play ${listed(names)} on ${listed([...new Set(units)])}, which ${takes} voltage triggers: set trigger: voltage, plug ${from} straight into it, and ${converter} is free`;
+  const on = units.length === 0 ? 'another envelope' : listed([...new Set(units)]);
+  return `play ${listed(names)} on ${on}, which ${takes} voltage triggers: set trigger: voltage, plug ${from} straight into it, and ${converter} is free`;
 }
 
 function bySwitch(module: PatchModule, context: Context): PlanMove | undefined {

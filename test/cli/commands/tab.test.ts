@@ -120,6 +120,8 @@ describe('tab', () => {
     expect(forehear(at, ['tab', 'silence.wav']).stderr).toMatch(
       /no hits were found.*Silence.*Was the right input recorded/,
     );
+    writeFileSync(join(at, 'one.wav'), struck([0.3], 8000));
+    expect(forehear(at, ['tab', 'one.wav']).stderr).toContain('1 hit in it shows no tempo');
     writeFileSync(join(at, 'low.wav'), struck([0.3, 0.8, 1.3], 400));
     const { status, stderr } = forehear(at, ['tab', 'low.wav']);
     expect(status).toBe(2);
