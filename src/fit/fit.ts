@@ -8,6 +8,7 @@ import { type PatchTexts, readTexts, withText } from '../patch/texts.ts';
 import { CHANCE_TRIES, type ChanceRange, chanceRange } from './chance-range.ts';
 import { type Descent, descend } from './descend.ts';
 import { DECIDED, flatSide } from './flat.ts';
+import { comeLikelier, likelyTries, type ValuedSearch } from './likely.ts';
 import { type VoiceChannel, voiceChannels } from './path.ts';
 import type { RecordedHits } from './recording.ts';
 import { climb, polish, scan } from './search.ts';
@@ -115,6 +116,8 @@ const WORTH_AGAIN = 0.05;
 const FIRST_SHARE = 0.88;
 /** Renders for each setting that are kept to find out how far the recording decides it, at most a share of all. */
 const RESERVED = { share: 0.2, least: 4, most: 14 };
+/** Looking for the likeliest may use this share. */
+const LIKELY_SHARE = 0.45;
 /** Renders for each setting that are kept to give it back, where many are moved. */
 const SETTLED = 2;
 
@@ -189,7 +192,16 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
     throw new FitError(
       `${written.main}: the patch as it is makes no sound that sets in, so there is no hit to compare. Listen to it with "forehear render".`,
     );
-  const { scanned, polished } = searches(request, tries);
+  // What one draw of noise has nearest is not the likeliest: for few settings, renders are kept to look for that.
+  const hasLikely =
+    knobs.length <= FEW &&
+    likelyTries(knobs.length) <= LIKELY_SHARE * request.tries &&
+    (await tries.drawn(own, 1)) !== searchBefore;
+  const { scanned, polished, likelier } = searches(
+    request,
+    tries,
+    hasLikely ? likelyTries(knobs.length) : 0,
+  );
   const { isScanned, axes } = await scanned();
   await polished(FIRST_SHARE, axes);
 
@@ -214,6 +226,7 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   await giveBack(settling);
   await comeNearer(settling);
   await giveBack(settling);
+  if (hasLikely) await likelier(axes.filter((axis) => !isRefused(axis)));
   for (const one of await giveBackHarm(settling)) refused.push(one);
   // The whole gain is too small to make a difference.
   if (tries.best.db > searchBefore - DECIDED) keepOwn();
@@ -289,16 +302,19 @@ function asMoved(
   return other < 0 || values[other] === knobs[other]?.before ? knob : alone;
 }
 
-/** The ways of looking for the smallest distance, each with a share of all renders. */
-function searches(request: FitRequest, tries: Tries) {
+/**
+ * The ways of looking for the smallest distance, each with a share of all renders.
+ * @param likely renders that are kept for the likeliest.
+ */
+function searches(request: FitRequest, tries: Tries, likely: number) {
   const { knobs, isStopped } = request;
   const { share, least, most } = RESERVED;
   const kept = Math.floor((share * request.tries) / knobs.length);
   const settled = knobs.length > FEW ? SETTLED : 0;
-  const reserved = knobs.length * (settled + Math.min(most, Math.max(least, kept)));
+  const reserved = knobs.length * (settled + Math.min(most, Math.max(least, kept))) + likely;
   const bounds = knobs.map(boundsOf);
   const start = knobs.map((knob) => coordinateOf(knob, knob.before));
-  const within = (part: number, axes: readonly number[]): Descent => {
+  const within = (part: number, axes: readonly number[]): Descent & ValuedSearch => {
     const held = tries.best.values;
     const valueOn = (knob: Knob, axis: number, coordinate: number): number => {
       if (!axes.includes(axis)) return held[axis] as number;
@@ -308,7 +324,7 @@ function searches(request: FitRequest, tries: Tries) {
     const valuesOf = (place: readonly number[]): readonly number[] =>
       knobs.map((knob, axis) => valueOn(knob, axis, place[axis] as number));
     return {
-      bounds,
+      ...{ bounds, valuesOf },
       evaluate: (place) => tries.at(valuesOf(place)),
       residuals: (place) => tries.partsAt(valuesOf(place)),
       prepare: (places) => tries.prepare(places.map(valuesOf)),
@@ -362,7 +378,26 @@ function searches(request: FitRequest, tries: Tries) {
     const { axes } = await scan(scanning, place, steps);
     return { axes, isScanned: !scanning.isOver() };
   };
-  return { scanned, polished };
+  const likelier = async (among: readonly number[]): Promise<void> => {
+    const axes = among.filter((axis) => !isSwitch(knobs[axis] as Knob));
+    const search = within(1, axes);
+    const isSpent = (): boolean => isStopped() || tries.done >= request.tries;
+    if (axes.length === 0 || isSpent()) return;
+    const from = knobs.map((knob, axis) => coordinateOf(knob, tries.best.values[axis] as number));
+    const moved = movedAxes(tries, knobs);
+    const { target, used } = request.recording;
+    await comeLikelier(
+      tries,
+      { ...search, isOver: isSpent },
+      {
+        ...{ axes, from, bands: target.typicalFrames.bands.length, hits: used },
+        back: new Map(
+          axes.filter((axis) => !moved.includes(axis)).map((axis) => [axis, start[axis] as number]),
+        ),
+      },
+    );
+  };
+  return { scanned, polished, likelier };
 }
 
 /** Reads the patch with a new text of its file. */

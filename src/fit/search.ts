@@ -146,15 +146,19 @@ export async function climb(
   return { ...best, axes: axes.filter((axis) => felt.has(axis)) };
 }
 
-/** Moves some coordinates together, from where they are until nothing more is gained. */
+/**
+ * Moves some coordinates together, from where they are until nothing more is gained.
+ * @param sizes of the simplexes, one after the other.
+ */
 export async function polish(
   search: Search,
   from: BestPlace,
   axes: readonly number[],
+  sizes: readonly number[] = SIZES,
 ): Promise<BestPlace> {
   let best = from;
   if (axes.length === 0) return best;
-  for (const size of SIZES) {
+  for (const size of sizes) {
     for (let gained = true; gained && !search.isOver(); ) {
       const next = await simplex(best, { ...search, axes, size });
       gained = next.value < best.value - SAME;

@@ -51,6 +51,29 @@ export function movedAxes(
   return [...knobs.keys()].filter((axis) => best.values[axis] !== knobs[axis]?.before);
 }
 
+/** Whether with other noise the gain of the best so far over others may be chance. */
+export async function isChance(
+  tries: Pick<Tries, 'best' | 'drawn'>,
+  values: readonly number[],
+  db: number,
+  isOver = (): boolean => false,
+): Promise<boolean> {
+  const { best } = tries;
+  if (db - best.db > CHANCE.clear) return false;
+  const gains: number[] = [];
+  for (let draw = 1; draw <= CHANCE.draws; draw++) {
+    if (isOver()) return false;
+    const own = await tries.drawn(best.values, draw);
+    // Without noise there is no chance.
+    if (own === best.db) return false;
+    gains.push((await tries.drawn(values, draw)) - own);
+  }
+  const gained = mean(gains);
+  const squares = gains.reduce((sum, gain) => sum + (gain - gained) ** 2, 0);
+  const error = Math.sqrt(squares / (gains.length - 1) / gains.length);
+  return gained <= Math.max(DECIDED, CHANCE.sure * error);
+}
+
 /** Gives back what makes hardly a difference: each setting, that which makes the least first, and several together. */
 export async function giveBack({
   tries,
@@ -73,27 +96,10 @@ export async function giveBack({
         tries.least + Math.max(GIVEN_UP.db, GIVEN_UP.share * tries.least),
       ),
     );
-  /** Whether with other noise the gain of the best so far over others may be chance. */
-  const isChance = async (values: readonly number[], db: number): Promise<boolean> => {
-    const { best } = tries;
-    if (db - best.db > CHANCE.clear) return false;
-    const gains: number[] = [];
-    for (let draw = 1; draw <= CHANCE.draws; draw++) {
-      if (isOver()) return false;
-      const own = await tries.drawn(best.values, draw);
-      // Without noise there is no chance.
-      if (own === best.db) return false;
-      gains.push((await tries.drawn(values, draw)) - own);
-    }
-    const gained = mean(gains);
-    const squares = gains.reduce((sum, gain) => sum + (gain - gained) ** 2, 0);
-    const error = Math.sqrt(squares / (gains.length - 1) / gains.length);
-    return gained <= Math.max(DECIDED, CHANCE.sure * error);
-  };
   const wentBack = async (axes: readonly number[]): Promise<boolean> => {
     const values = without(axes);
     const db = await tries.aside(values);
-    if (db > most() && (db > before || !(await isChance(values, db)))) return false;
+    if (db > most() && (db > before || !(await isChance(tries, values, db, isOver)))) return false;
     tries.best = { values, db };
     return true;
   };

@@ -100,7 +100,7 @@ export class Tries {
    * @param draw which, from 1.
    */
   drawn(values: readonly number[], draw: number): Promise<number> {
-    return this.tried([...this.setOf(values), `seed=chance ${draw}`]);
+    return this.tried(this.setOf(values, draw));
   }
 
   private async tried(set: readonly string[]): Promise<number> {
@@ -128,13 +128,16 @@ export class Tries {
     return own;
   }
 
-  /** The terms of the distance with these values; this may take a render of its own. */
-  async partsAt(values: readonly number[]): Promise<DistanceParts> {
-    const set = this.setOf(values);
+  /**
+   * The terms of the distance with these values; this may take a render of its own.
+   * @param draw of noise, as {@link drawn} has it; 0 for the patch's own.
+   */
+  async partsAt(values: readonly number[], draw = 0): Promise<DistanceParts> {
+    const set = this.setOf(values, draw);
     const key = set.join();
     if (this.last?.key !== key) {
       this.known.delete(key);
-      await this.aside(values);
+      await this.tried(set);
     }
     // The line above has just set it.
     return (this.last as { readonly parts: DistanceParts }).parts;
@@ -147,10 +150,11 @@ export class Tries {
   }
 
   /** An unchanged value stays as the file writes it, to the last digit. */
-  private setOf(values: readonly number[]): readonly string[] {
-    return movedBy(this.options.knobs, values).map(
+  private setOf(values: readonly number[], draw = 0): readonly string[] {
+    const set = movedBy(this.options.knobs, values).map(
       ({ knob, value }) => `${knob.path}=${knobText(knob, value)}`,
     );
+    return draw === 0 ? set : [...set, `seed=chance ${draw}`];
   }
 
   /** How a patch sounds, whatever was tried before; undefined if it makes no hit. */
