@@ -4,8 +4,10 @@
 import { expect, it } from 'vitest';
 import { comeLikelier, likelyTries, unlikeliness } from '../../src/fit/likely.ts';
 import { mean } from '../../src/measure/mean.ts';
+import { close } from '../close.ts';
 import { uniform } from '../compare/fit-recordings.ts';
 
+const ROUNDING = { abs: 5e-13, unit: 'nepers', why: 'rounding' };
 const BANDS = 13;
 /** Powers of few values would be off in the mean of four renders, too: one frame of many hits has five values or more. */
 const FRAMES = 1;
@@ -87,14 +89,14 @@ function standardError(): number {
 }
 
 it('is 0 for powers in one ratio, and else the logarithm of their mean over their mean logarithm', () => {
-  expect(unlikeliness([{ left: new Float64Array(8).fill(5) }], 2)).toBeCloseTo(0, 12);
+  close(unlikeliness([{ left: new Float64Array(8).fill(5) }], 2), 0, ROUNDING);
   // Ratios of 2 and 1/2, whose logarithms are 0 in the mean.
   const left = new Float64Array([2, 1 / 2].map(decibels));
-  expect(unlikeliness([{ left }], 1)).toBeCloseTo(2 * Math.log(5 / 4), 12);
+  close(unlikeliness([{ left }], 1), 2 * Math.log(5 / 4), ROUNDING);
   // Renders of the recording's power, and of three times it, are twice as loud as it in the mean.
   const two = [1, 3].map((power) => ({ left: new Float64Array([-decibels(power), 3]) }));
   const one = { left: new Float64Array([-decibels(2), 3]) };
-  expect(unlikeliness(two, 1)).toBeCloseTo(unlikeliness([one], 1), 12);
+  close(unlikeliness(two, 1), unlikeliness([one], 1), ROUNDING);
 });
 
 it('finds a corner as well as its noise allows', async () => {
