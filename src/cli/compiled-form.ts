@@ -1,5 +1,5 @@
 /**
- * V8's compiled form of the bundle, kept beside it. V8 trusts what it is given: a form of another
+ * V8's compiled form of a text, kept beside the bundle that runs it. V8 trusts what it is given: a form of another
  * build of V8, or one with a bit flipped, can crash the process. So the file starts with a checksum of
  * all that it depends on, and a form that does not agree with it is never given to V8. It guards only
  * against accidents; a cryptographic digest takes ten times as long, with the code that it loads.
@@ -19,11 +19,15 @@ export class CompiledForm {
   private readonly path: string;
   private readonly source: Uint8Array;
 
-  /** @param source the text that is compiled. */
-  constructor(folder: string, source: Uint8Array) {
+  /**
+   * @param folder of the bundle.
+   * @param source the text that is compiled.
+   * @param name what the file's name begins with.
+   */
+  constructor(folder: string, source: Uint8Array, name = 'command') {
     this.path = join(
       folder,
-      `command-${process.version}-${process.platform}-${process.arch}.cache`,
+      `${name}-${process.version}-${process.platform}-${process.arch}.cache`,
     );
     this.source = source;
   }

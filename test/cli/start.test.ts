@@ -3,8 +3,9 @@
 // flipped, given to it as they were, 9 crashed the process.
 
 import { spawn, spawnSync } from 'node:child_process';
-import { cpSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { cpSync, mkdirSync, readdirSync, readFileSync, symlinkSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import fc from 'fast-check';
 import { afterEach, describe, expect, it, vi } from 'vitest';
 import { CompiledForm } from '../../src/cli/compiled-form.ts';
@@ -12,9 +13,12 @@ import { BIN, PATCHES, scratch } from './run.ts';
 
 const BUNDLES = ['command.cjs', 'circuits.wasm', 'forehear.cjs', 'start.cjs'];
 
+/** What a sheet holds: see `page/host/bundles`. */
+const PAGE = ['interface.js', 'engine.js', 'notices.txt'];
+const ELK = fileURLToPath(new URL('../../node_modules/elkjs', import.meta.url));
+
 /** A folder with the command as it is after it was installed, and nothing else. */
-function installed(): string {
-  const folder = scratch();
+function installed(folder = scratch()): string {
   for (const name of BUNDLES) cpSync(join(BIN, '..', name), join(folder, name));
   return folder;
 }
@@ -105,6 +109,39 @@ describe('the start of the command', () => {
     expect(left(folder)).toHaveLength(1);
     const clips = ends.map((_, index) => readFileSync(join(folder, `${index}.wav`)));
     for (const clip of clips) expect(clip).toEqual(clips[0]);
+  });
+
+  it('keeps the compiled form of the library of diagrams too, and draws alike with it, a spoilt one and none', () => {
+    const whole = scratch();
+    const folder = installed(join(whole, 'bin'));
+    cpSync(join(BIN, '..', 'diagram-worker.js'), join(folder, 'diagram-worker.js'));
+    for (const name of PAGE) cpSync(join(BIN, '../../page', name), join(whole, 'page', name));
+    mkdirSync(join(whole, 'node_modules'));
+    symlinkSync(ELK, join(whole, 'node_modules/elkjs'));
+    const drawn = (name: string): string => {
+      const args = ['sheet', join(PATCHES, 'closed-hat.yaml'), '-o', join(folder, 'sheet.html')];
+      const { status, stderr } = spawnSync(
+        process.execPath,
+        [join(folder, 'forehear.cjs'), ...args],
+        { encoding: 'utf8' },
+      );
+      expect(status, `${name}: ${stderr}`).toBe(0);
+      return readFileSync(join(folder, 'sheet.html'), 'utf8');
+    };
+    const first = drawn('none');
+    expect(first).not.toContain('Laid out plainly');
+    const form = join(
+      folder,
+      `diagrams-${process.version}-${process.platform}-${process.arch}.cache`,
+    );
+    const kept = readFileSync(form);
+    expect(drawn('kept')).toBe(first);
+    const flipped = Buffer.from(kept);
+    flipped[kept.length >> 1] = (flipped[kept.length >> 1] as number) ^ 1;
+    writeFileSync(form, flipped);
+    expect(drawn('flipped')).toBe(first);
+    // And mends it.
+    expect(readFileSync(form)).not.toEqual(flipped);
   });
 
   it('tells an old Node what it needs, as the package says it', () => {
