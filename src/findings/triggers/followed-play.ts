@@ -2,11 +2,11 @@
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { GatePulse } from '../../modules/gates.ts';
-import type { Patch, PatchModule } from '../../patch/patch.ts';
+import type { JackRef, Patch, PatchModule } from '../../patch/patch.ts';
 import { Following } from '../../timing/following.ts';
 import type { Cause } from '../../timing/pulses.ts';
 import { FOLLOWED, hasPlug, rhythmSettings } from '../../timing/rhythm.ts';
-import type { Train, Triggers } from './triggers.ts';
+import type { SongExtent } from './span.ts';
 
 /** A stroke of a channel, or a pulse of the clock output. */
 export interface PlayedStroke {
@@ -17,14 +17,20 @@ export interface PlayedStroke {
 }
 
 /** A stroke, with the index of its channel and the bar that it is in, from 1. */
-export interface ChannelStroke extends PlayedStroke {
+export interface FollowedStroke extends PlayedStroke {
   readonly channel: number;
   readonly bar: number;
 }
 
 export interface FollowedPlay {
-  readonly strokes: readonly ChannelStroke[];
+  readonly strokes: readonly FollowedStroke[];
   readonly clocks: readonly PlayedStroke[];
+}
+
+/** What an input has noticed. */
+interface Arriving {
+  readonly noticed: readonly GatePulse[];
+  readonly span: SongExtent;
 }
 
 /** What happens at an input, in the order in which it counts within one sample. */
@@ -39,13 +45,13 @@ interface Arrival {
 export function followedPlay(
   module: PatchModule,
   patch: Patch,
-  triggers: Pick<Triggers, 'at'>,
+  triggers: { readonly at: (jack: JackRef) => Arriving | undefined },
 ): FollowedPlay | undefined {
   const [clock, run, reset] = FOLLOWED.map((jack) => triggers.at({ module: module.name, jack }));
   const hasRun = hasPlug(patch, module, 'run-in');
   if (clock === undefined || (hasRun && run === undefined)) return undefined;
   if (reset === undefined && hasPlug(patch, module, 'reset-in')) return undefined;
-  const strokes: ChannelStroke[] = [];
+  const strokes: FollowedStroke[] = [];
   const clocks: PlayedStroke[] = [];
   const following = new Following(rhythmSettings(module.settings), {
     sampleRate: USUAL_RATE,
@@ -72,12 +78,12 @@ export function followedPlay(
 }
 
 function arrivals(
-  clock: Train,
-  run: Train | undefined,
-  reset: Train | undefined,
+  clock: Arriving,
+  run: Arriving | undefined,
+  reset: Arriving | undefined,
 ): readonly Arrival[] {
   const of = (
-    train: Train | undefined,
+    train: Arriving | undefined,
     act: Arrival['act'],
     at = ({ start }: GatePulse): number => start,
   ): readonly Arrival[] => train?.noticed.map((pulse) => ({ sample: at(pulse), act })) ?? [];
