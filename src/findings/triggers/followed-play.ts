@@ -22,15 +22,15 @@ export interface FollowedStroke extends PlayedStroke {
   readonly bar: number;
 }
 
-/** What a trigger input notices, as `triggers` works it out. */
-interface NoticedPulses {
-  readonly noticed: readonly GatePulse[];
-  readonly span: SongExtent;
-}
-
 export interface FollowedPlay {
   readonly strokes: readonly FollowedStroke[];
   readonly clocks: readonly PlayedStroke[];
+}
+
+/** What an input has noticed. */
+interface Arriving {
+  readonly noticed: readonly GatePulse[];
+  readonly span: SongExtent;
 }
 
 /** What happens at an input, in the order in which it counts within one sample. */
@@ -45,7 +45,7 @@ interface Arrival {
 export function followedPlay(
   module: PatchModule,
   patch: Patch,
-  triggers: { readonly at: (input: JackRef) => NoticedPulses | undefined },
+  triggers: { readonly at: (jack: JackRef) => Arriving | undefined },
 ): FollowedPlay | undefined {
   const [clock, run, reset] = FOLLOWED.map((jack) => triggers.at({ module: module.name, jack }));
   const hasRun = hasPlug(patch, module, 'run-in');
@@ -78,12 +78,12 @@ export function followedPlay(
 }
 
 function arrivals(
-  clock: NoticedPulses,
-  run: NoticedPulses | undefined,
-  reset: NoticedPulses | undefined,
+  clock: Arriving,
+  run: Arriving | undefined,
+  reset: Arriving | undefined,
 ): readonly Arrival[] {
   const of = (
-    train: NoticedPulses | undefined,
+    train: Arriving | undefined,
     act: Arrival['act'],
     at = ({ start }: GatePulse): number => start,
   ): readonly Arrival[] => train?.noticed.map((pulse) => ({ sample: at(pulse), act })) ?? [];

@@ -159,9 +159,14 @@ export class Triggers {
     }
   }
 
-  /** The trigger inputs of the modules that drive an input. */
+  /** The trigger inputs of the modules that drive an input, and of a rhythm that follows pulses, also from farther off. */
   private triggersBefore({ module, jack }: Terminal<InputJack>): readonly Terminal<InputJack>[] {
-    const drivers = this.netlist.at({ module: module.name, jack: jack.name })?.outputs ?? [];
+    const net = this.netlist.at({ module: module.name, jack: jack.name });
+    const sources = (net && strokeSources(net, this.netlist)) ?? [];
+    const drivers = [
+      ...(net?.outputs ?? []),
+      ...sources.filter((source) => isFollowing(this.patch, source.module)),
+    ];
     return drivers.flatMap(({ module: driver }) =>
       driver.jacks.flatMap(({ name, direction }) => {
         if (direction !== 'in') return [];
@@ -318,8 +323,10 @@ export class Triggers {
   private followedOnsets(module: PatchModule, output: string): Observed<WrittenStroke> | undefined {
     const { channels } = rhythmSettings(module.settings);
     const which = channels.findIndex(({ name }) => name === output);
-    const clock = this.at({ module: module.name, jack: CLOCK_IN });
-    const play = this.followed.get(module) ?? followedPlay(module, this.patch, this);
+    // What reaches it was worked out before, so that no call goes deeper for each that follows another.
+    const at = (jack: JackRef): Train | undefined => this.trains.get(jackName(jack));
+    const clock = at({ module: module.name, jack: CLOCK_IN });
+    const play = this.followed.get(module) ?? followedPlay(module, this.patch, { at });
     if (which < 0 || clock === undefined || play === undefined) return undefined;
     this.followed.set(module, play);
     const source = jackName({ module: module.name, jack: output });
