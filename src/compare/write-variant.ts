@@ -9,7 +9,7 @@ import { pictureOf } from './picture.ts';
 import type { WriteTask, WrittenVariant } from './task.ts';
 
 /** Loudness may be this far off before the clip is written again, LU. */
-const CLOSE = 0.02;
+export const LEVEL_ERROR = 0.02;
 /** ... and how often: a correction works at once, or never. */
 const TRIES = 3;
 
@@ -25,7 +25,7 @@ export async function writeVariant(task: WriteTask, of: KindsOption = {}): Promi
     const { loudnessLufs, truePeakDbtp } = written;
     if (task.targetLufs === null || loudnessLufs === null || truePeakDbtp === null) return written;
     const off = task.targetLufs - loudnessLufs;
-    if (Math.abs(off) <= CLOSE || tries === TRIES || truePeakDbtp + off > task.ceiling) {
+    if (Math.abs(off) <= LEVEL_ERROR || tries === TRIES || truePeakDbtp + off > task.ceiling) {
       return written;
     }
     gainDb += off;

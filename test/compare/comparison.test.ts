@@ -1,6 +1,6 @@
 // Variants at one loudness, measured again from the files by a meter that is not ours.
 
-import { mkdtempSync, readdirSync, readFileSync } from 'node:fs';
+import { mkdtempSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
@@ -114,6 +114,47 @@ describe('compare', () => {
       (sample) => sample * 10 ** (-(one?.gainDb as number) / 20),
     );
     expect(meter.loudnessMono(RATE, rounds(before, 40))).toBe(Number.NEGATIVE_INFINITY);
+  });
+
+  it('also where its own gain lets the gate of the loudest take in what is softer', async () => {
+    // A tone in three levels, of which by the gates only the first counts, at -43 LUFS. Some 7 dB louder the last is over
+    // -70 LUFS: the mean and the relative gate under it fall until the second counts too, which makes it 2.8 LU softer.
+    const place = folder();
+    const levels = [
+      [2, -40],
+      [2, -54],
+      [40, -70],
+    ] as const;
+    const tones = levels.flatMap(([seconds, db]) =>
+      Array.from(
+        { length: seconds * RATE },
+        (_, n) => 10 ** (db / 20) * Math.sin((2 * Math.PI * 1000 * n) / RATE),
+      ),
+    );
+    // One short peak, so that it is this one that the ceiling stops.
+    tones[RATE] = 0.4;
+    const path = join(place, 'levels.wav');
+    const wav = new wavefile.WaveFile();
+    wav.fromScratch(
+      1,
+      RATE,
+      '24',
+      Int32Array.from(tones, (one) => Math.round(one * 2 ** 23)),
+    );
+    writeFileSync(path, wav.toBuffer());
+    const source = { type: 'patch', written: hat.written } as const;
+    const variants = gridOf([
+      { source, variations: [] },
+      { source: { type: 'recording', path }, variations: [] },
+    ]);
+    const { variants: clips, targetLufs } = await run(hat, [], { variants });
+    expect(clips).toHaveLength(2);
+    for (const clip of clips)
+      close(meter.loudnessMono(RATE, rounds(samplesOf(clip.path), 3)), targetLufs as number, {
+        abs: 0.1,
+        unit: 'LU',
+        why: 'what was promised; two meters of BS.1770 differ by hundredths',
+      });
   });
 
   it('takes the loudest level at which no true peak passes -1 dBTP', () => {

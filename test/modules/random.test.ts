@@ -2,6 +2,7 @@
 
 import { describe, expect, it } from 'vitest';
 import { random } from '../../src/modules/random.ts';
+import { Bench, Wasm } from '../circuits/bench.ts';
 import { close } from '../close.ts';
 import { reference } from '../reference.ts';
 import { gate, play } from './gates.ts';
@@ -73,6 +74,17 @@ describe('stepped', () => {
   it('is the same for the same seed and another for another', () => {
     expect(drawn(seeded(5), 20)).toEqual(drawn(seeded(5), 20));
     expect(drawn(seeded(5), 20)).not.toEqual(drawn(seeded(6), 20));
+  });
+
+  it('draws as late though blocks in between are passed over', () => {
+    const values = { clock: 'own', rate: 60, range: 1 };
+    const bench = new Bench(new Wasm(true), random, {
+      ...{ sampleRate: 48_000, values, patched: ['stepped'] },
+    });
+    const { stepped = new Float64Array() } = bench.run(20, {});
+    const changes = [...stepped.keys()].filter((n) => n > 0 && stepped[n] !== stepped[n - 1]);
+    // Every 800 samples, which is six blocks of 128 and a bit.
+    expect(changes).toEqual([800, 1600, 2400]);
   });
 
   it('draws at its own clock, each time worked out from the start', () => {

@@ -230,7 +230,8 @@ describe('a file of any content, with some bytes of it changed, put in or left o
           } catch (error) {
             if (error instanceof TabError) return;
             if (!(error instanceof MidiReadError)) throw error;
-            expect(error.message).toMatch(/^byte \d+: ./);
+            // What is wrong with the whole of it has no place in it.
+            expect(error.message).toMatch(error.byte === 0 ? /^[a-z].*\.$/ : /^byte \d+: ./);
           }
         },
       ),
