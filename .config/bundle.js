@@ -1,6 +1,6 @@
 // Makes the bundles, the library's types and the licence notices, and prints nothing: a newcomer should
 // see what `npm start` prints. The command is written in ASCII, which is read in half the time.
-import { copyFileSync, readFileSync, writeFileSync } from 'node:fs';
+import { chmodSync, copyFileSync, readFileSync, writeFileSync } from 'node:fs';
 import { build } from 'rolldown';
 import { copyTypes } from './library-types.js';
 import { noticesOf, packagesIn } from './notices.js';
@@ -15,6 +15,8 @@ for (const bundle of bundles) {
 }
 
 copyFileSync(new URL('circuits.wasm', DIST), new URL('bin/circuits.wasm', DIST));
+// `npx forehear` in a clone runs this very file, which npm makes executable only where it installs it.
+chmodSync(new URL('bin/forehear.cjs', DIST), 0o755);
 
 const command = new URL('bin/command.cjs', DIST);
 const escaped = (character) => `\\u${character.charCodeAt(0).toString(16).padStart(4, '0')}`;

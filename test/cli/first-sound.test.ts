@@ -7,7 +7,7 @@
  */
 
 import { spawnSync } from 'node:child_process';
-import { readFileSync } from 'node:fs';
+import { accessSync, constants, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
@@ -175,6 +175,8 @@ describe('npm start', () => {
     expect(steps.at(-2)).toBe('node dist/bin/forehear.cjs render patches/closed-hat.yaml');
     const last = (steps.at(-1) as string).split(' ').slice(1);
     const { stdout } = spawnSync(process.execPath, last, { cwd: ROOT, encoding: 'utf8' });
+    // In a clone npx runs the built file itself.
+    expect(() => accessSync(BIN, constants.X_OK)).not.toThrow();
     const commands = [...stdout.matchAll(/npx forehear (.*)$/gm)].map(
       ([, words]) => words as string,
     );
