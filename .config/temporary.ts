@@ -15,6 +15,7 @@ export default function temporary(): () => void {
   return () => {
     if (before === undefined) delete process.env.TMPDIR;
     else process.env.TMPDIR = before;
-    rmSync(folder, { recursive: true, force: true });
+    // A browser that is being closed may still write.
+    rmSync(folder, { recursive: true, force: true, maxRetries: 20, retryDelay: 100 });
   };
 }
