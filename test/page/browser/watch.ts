@@ -58,20 +58,27 @@ AudioBufferSourceNode.prototype.start = function (when, offset) {
   // What is written down takes time, which the player has not got to spare.
   plainStart.call(this, when, offset);
   const now = this.context.currentTime;
-  watch.context = this.context;
   const at = performance.now();
-  const loop = this.buffer.getChannelData(0).slice();
+  watch.context = this.context;
   watch.loops.push(this.loop);
-  watch.starts.push({ when, offset, loop, now, at, rate: this.context.sampleRate });
+  const begun = { when, offset, now, at, rate: this.context.sampleRate };
+  watch.starts.push(begun);
+  // The loop is copied once the player is through.
+  queueMicrotask(() => { begun.loop = this.buffer.getChannelData(0).slice(); });
 };
 
 const RECORDER = \`registerProcessor('recorder', class extends AudioWorkletProcessor {
   constructor() {
     super();
     this.port.onmessage = ({ data }) => this.port.postMessage(data);
+    this.next = 0;
   }
   process([input]) {
-    if (input[0]) this.port.postMessage([currentFrame, input[0].slice()]);
+    // Chromium does not set currentFrame while the page holds the lock of the graph: count on until it does.
+    const frame = Math.max(currentFrame, this.next);
+    const isAhead = frame > this.next;
+    this.next = frame + 128;
+    if (input[0]) this.port.postMessage([frame, input[0].slice(), isAhead]);
     return true;
   }
 });\`;
@@ -84,7 +91,12 @@ AudioNode.prototype.connect = function (to, ...more) {
       let answered;
       recorder.port.onmessage = ({ data }) => {
         if (data === 'all?') answered();
-        else watch.blocks.push(data);
+        else {
+          const [frame, samples, isAhead] = data;
+          // What came before was counted from a frame that was not set yet.
+          if (isAhead) watch.blocks.length = 0;
+          watch.blocks.push([frame, samples]);
+        }
       };
       // Messages keep their order: with this answer all that was recorded before is in the blocks.
       watch.allRecorded = () => new Promise((done) => {
