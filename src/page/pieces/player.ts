@@ -239,10 +239,17 @@ export class Player {
     this.origin = at - frame / sampleRate;
     this.settled = at + FADE;
     // A source that starts late stays behind as long as it plays: start another, with more time ahead.
-    if (isLate && this.ahead < MOST_AHEAD) {
-      this.ahead = Math.min(MOST_AHEAD, this.ahead * 2);
+    if (!isLate || this.ahead >= MOST_AHEAD) return;
+    this.ahead = Math.min(MOST_AHEAD, this.ahead * 2);
+    if (isMoving) {
       this.sound((time) => this.shareAt(time, loop));
+      return;
     }
+    // What begins has not been heard yet, and begins whole.
+    gain.disconnect();
+    source.stop();
+    this.voice = undefined;
+    this.sound(shareAt, false);
   }
 
   private fadeOut({ source, gain, level }: PlayerVoice, at: number): void {
