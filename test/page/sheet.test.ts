@@ -454,7 +454,8 @@ describe('to everyone', () => {
       }
     };
     await opened(page);
-    // So that the strip tells a fault, and the setting that has made it does.
+    // So that the strip tells a fault, and the setting that has made it does: one that a check before had not found.
+    await until(page, 'watch.isChecked');
     await page.getByLabel('drums gate', { exact: true }).fill('0.2 ms');
     await page.getByLabel('drums gate', { exact: true }).press('Enter');
     await page.locator('.told-row .mend').waitFor();
