@@ -16,7 +16,7 @@ removeUnfinishedAtEnd();
 async function main(args: readonly string[]): Promise<string | undefined> {
   const program = new Command('forehear')
     .description('Hear a drum patch before any cable goes in.')
-    .version(VERSION, '--version', 'print the version')
+    .version(VERSION, VERSION_FLAG, 'print the version')
     .helpOption('-h, --help', 'print help')
     .helpCommand('help [command]', 'print help for a command')
     .exitOverride()
@@ -25,7 +25,8 @@ async function main(args: readonly string[]): Promise<string | undefined> {
 
   const name = args[0] === 'help' ? args[1] : args[0];
   const known = name !== undefined && Object.hasOwn(COMMANDS, name) ? COMMANDS[name] : undefined;
-  const wanted = known === undefined || name === ABOUT_ALL ? Object.values(COMMANDS) : [known];
+  const all = name === VERSION_FLAG ? [] : Object.values(COMMANDS);
+  const wanted = known === undefined || name === ABOUT_ALL ? all : [known];
   try {
     for (const load of wanted) (await load()).register(program);
     if (args.length === 0) {
@@ -51,6 +52,9 @@ function wantsJson(args: readonly string[]): boolean {
   const end = args.indexOf('--');
   return args.slice(0, end < 0 ? undefined : end).includes('--json');
 }
+
+/** As the first word, it needs no command. */
+const VERSION_FLAG = '--version';
 
 /** The command that needs the definitions of all others. */
 const ABOUT_ALL = 'completion';

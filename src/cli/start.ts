@@ -12,7 +12,7 @@ import { Script } from 'node:vm';
 import { CompiledForm } from './compiled-form.ts';
 
 /** What the bundle exports: see `main.ts`. */
-interface Told {
+interface Bundle {
   readonly ended?: Promise<string | undefined>;
 }
 
@@ -35,7 +35,7 @@ const script = new Script(
   `(function (exports, require, module, __filename, __dirname) {${source.toString('latin1')}\n})`,
   { filename: bundle, ...(cachedData && { cachedData }) },
 );
-const module: { exports: Told } = { exports: {} };
+const module: { exports: Bundle } = { exports: {} };
 script.runInThisContext()(module.exports, createRequire(bundle), module, bundle, folder);
 
 if (cachedData === undefined)

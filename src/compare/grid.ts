@@ -77,13 +77,13 @@ export function gridOf(patches: readonly Varied[]): readonly Variant[] {
   });
 }
 
-interface Chosen {
+interface ChosenValue {
   readonly path: string;
   readonly value: string;
 }
 
 /** The values of the variant at `index` among those of its patch. */
-function valuesAt(index: number, variations: readonly Variation[]): readonly Chosen[] {
+function valuesAt(index: number, variations: readonly Variation[]): readonly ChosenValue[] {
   let rest = index;
   return variations
     .toReversed()

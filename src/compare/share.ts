@@ -35,7 +35,7 @@ interface Listed {
   readonly measured: MeasuredVariant;
 }
 
-interface List {
+interface ShareList {
   readonly mark: string;
   /** A digest of the variants, by which a list that is not as it was written is told. */
   readonly seal: string;
@@ -91,7 +91,7 @@ export async function storeShare(
     digest: fileDigest(join(folder, file)),
     measured,
   }));
-  const list: List = { mark, seal: sealOf(listed), variants: listed };
+  const list: ShareList = { mark, seal: sealOf(listed), variants: listed };
   return JSON.stringify(list);
 }
 
@@ -217,15 +217,17 @@ function listedIn(folder: string, mark: string): readonly ListedVariant[] {
   });
 }
 
-function readList(path: string): List {
+function readList(path: string): ShareList {
   try {
-    const list = JSON.parse(new TextDecoder().decode(readInput(path, MOST_LIST))) as Partial<List>;
+    const list = JSON.parse(
+      new TextDecoder().decode(readInput(path, MOST_LIST)),
+    ) as Partial<ShareList>;
     if (
       typeof list.mark === 'string' &&
       Array.isArray(list.variants) &&
       list.seal === sealOf(list.variants)
     )
-      return list as List;
+      return list as ShareList;
     throw new SyntaxError('another file');
   } catch (error) {
     const why = error instanceof InputError ? `it ${error.reason}` : 'it is missing or broken';

@@ -42,6 +42,7 @@ export class Loop implements Playing {
     this.cut = first.cut;
     this.take = new Take(looped, {
       ...options,
+      onStep: undefined,
       round: options.length,
       tail: { unit: 'seconds', value: 0 },
     });

@@ -11,7 +11,8 @@ import { prepared } from './prepared.ts';
 import { Take, type TakeOptions } from './take.ts';
 
 /** Times from the start of the performance, s. */
-export interface StretchOptions extends Pick<TakeOptions, 'sampleRate' | 'probes' | 'stems'> {
+export interface StretchOptions
+  extends Pick<TakeOptions, 'sampleRate' | 'probes' | 'stems' | 'onStep'> {
   readonly from: number;
   readonly to: number;
 }

@@ -6,7 +6,7 @@
 import type { JackRef, Patch } from '../patch/patch.ts';
 import { type Length, playedSeconds } from '../timing/length.ts';
 import { type Prepared, prepared } from './prepared.ts';
-import { BLOCK, type Part, Renderer } from './renderer.ts';
+import { BLOCK, type Part, Renderer, type RendererOptions } from './renderer.ts';
 import { StemMix } from './stem-mix.ts';
 import { jacksOfStem, type Stem } from './stems.ts';
 
@@ -34,6 +34,8 @@ export interface TakeOptions {
   readonly part?: Part | undefined;
   /** As for a renderer. */
   readonly passing?: boolean;
+  /** As for a renderer; of a loop, told the first time round. */
+  readonly onStep?: RendererOptions['onStep'] | undefined;
 }
 
 /** Died away: this far below full scale (-90 dBFS, under the step of a 16-bit file). */
@@ -106,7 +108,7 @@ export class Take implements Playing {
     this.totalFrames =
       tail.unit === 'seconds' ? this.musicFrames + Math.round(tail.value * sampleRate) : undefined;
     this.lastFrame = this.totalFrames ?? this.musicFrames + Math.round(LONGEST_TAIL * sampleRate);
-    const { probes = [], stems = [], part, passing = true } = options;
+    const { probes = [], stems = [], part, passing = true, onStep } = options;
     const round = options.round && playedSeconds(patch, options.round);
     this.renderer = new Renderer(all, {
       sampleRate,
@@ -115,6 +117,7 @@ export class Take implements Playing {
       passing,
       until: seconds,
       round,
+      ...(onStep && { onStep }),
     });
     this.frames = part?.from ?? 0;
     this.channels = this.renderer.channels;

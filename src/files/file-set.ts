@@ -48,7 +48,7 @@ interface Left {
   readonly stays?: boolean;
 }
 
-type List = { readonly [name: string]: Left };
+type FileList = { readonly [name: string]: Left };
 
 /** What is still to be done. */
 interface Journal {
@@ -226,7 +226,7 @@ function carryOut(root: string, folder: string, name: string): void {
 }
 
 /** @throws OutputError for what is no place for an output, or another's file. */
-function requirePlace(folder: string, { name, isNamed }: SetFile, list: List): void {
+function requirePlace(folder: string, { name, isNamed }: SetFile, list: FileList): void {
   const path = join(folder, name);
   try {
     const { there } = outputPlace(path);
@@ -277,9 +277,9 @@ function listPath(folder: string, name: string): string {
 }
 
 /** An unreadable list counts as missing: then nothing is known to be ours. */
-function readList(folder: string, name: string): List {
+function readList(folder: string, name: string): FileList {
   try {
-    const value = JSON.parse(readFileSync(listPath(folder, name), 'utf8')) as { files?: List };
+    const value = JSON.parse(readFileSync(listPath(folder, name), 'utf8')) as { files?: FileList };
     return typeof value.files === 'object' && value.files !== null ? value.files : {};
   } catch {
     return {};

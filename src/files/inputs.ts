@@ -21,15 +21,12 @@ import { relative, resolve } from 'node:path';
 export class InputError extends Error {
   readonly path: string;
   readonly reason: string;
-  /** Error code of the operating system, if it was the one to refuse. */
-  readonly code: string | undefined;
 
-  constructor(path: string, reason: string, cause?: unknown) {
-    super(`${path}: ${reason}`, { cause });
+  constructor(path: string, reason: string) {
+    super(`${path}: ${reason}`);
     this.name = 'InputError';
     this.path = path;
     this.reason = reason;
-    this.code = errorCode(cause);
   }
 }
 

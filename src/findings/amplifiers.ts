@@ -56,7 +56,7 @@ export function drivenOpenings(
 }
 
 /** What an output gets of a net that something drives. */
-interface Term {
+interface OutputTerm {
   readonly from: Net;
   readonly gain: number;
 }
@@ -70,7 +70,7 @@ function envelopeOn(start: Net, at: (ref: JackRef) => Net | undefined): PatchMod
     if (output === undefined || others.length > 0) return undefined;
     const { name, definition, settings } = output.module;
     if (definition.course !== undefined) return output.module;
-    const terms: readonly Term[] = (definition.sums?.(settings) ?? []).flatMap(
+    const terms: readonly OutputTerm[] = (definition.sums?.(settings) ?? []).flatMap(
       ({ output: sum, input, gain }) => {
         const from = sum === output.jack.name ? at({ module: name, jack: input }) : undefined;
         return from === undefined || from.outputs.length === 0 ? [] : [{ from, gain }];

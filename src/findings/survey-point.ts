@@ -12,7 +12,7 @@ import { inPercent } from './words.ts';
 /** One thing to measure at a trigger input. */
 export type SurveyPoint = VoltsPoint | TimePoint;
 
-interface At {
+interface AtInput {
   /** The trigger input. */
   readonly jack: string;
   /** The outputs that drive it; several are joined there. */
@@ -28,7 +28,7 @@ interface At {
 }
 
 /** The volts that an input waits for. As computed, with every part as it should be. */
-export interface VoltsPoint extends At {
+export interface VoltsPoint extends AtInput {
   readonly measure: 'volts';
   readonly type: 'voltage' | 'switch';
   /** V, idle and when it should fire. */
@@ -37,7 +37,7 @@ export interface VoltsPoint extends At {
 }
 
 /** A time at an input, with every part as it should be. */
-export interface TimePoint extends At {
+export interface TimePoint extends AtInput {
   /** How long the shortest pulse is, from `on` to `off`; or how long after an edge begins it comes to `on`. */
   readonly measure: 'width' | 'lateness';
   /** s */

@@ -141,13 +141,13 @@ function correct(
   }
 }
 
-interface Normal {
+interface NormalEquations {
   readonly matrix: readonly Float64Array[];
   readonly right: Float64Array;
 }
 
 /** The step of each free coordinate, none longer than {@link MOST_STEP}. */
-function dampedSteps({ matrix, right }: Normal, damping: number): readonly number[] {
+function dampedSteps({ matrix, right }: NormalEquations, damping: number): readonly number[] {
   const steps = eliminate(
     matrix.map((row, k) => row.map((one, j) => (j === k ? one * (1 + damping) + 1e-9 : one))),
     right.slice(),
@@ -163,7 +163,7 @@ function normalOf(
   left: Float64Array,
   weights: Float64Array,
   slopes: readonly Float64Array[],
-): Normal {
+): NormalEquations {
   const weighed = Float64Array.from(
     weights,
     (weight, k) => weight / Math.max(SMALL, Math.abs(left[k] as number)),

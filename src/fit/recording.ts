@@ -180,7 +180,7 @@ function alikeOf(
     .map(({ own }) => own);
 }
 
-interface Read {
+interface OneChannel {
   /** One channel, without offset, drift and hum. */
   readonly samples: Float64Array;
   /** Of the hits those without drift and hum. */
@@ -189,7 +189,7 @@ interface Read {
   readonly isLonger: boolean;
 }
 
-function read({ sampleRate, channels, blocks }: FitSource): Read {
+function read({ sampleRate, channels, blocks }: FitSource): OneChannel {
   const meter = new SignalMeter(sampleRate, channels, UNWANTED);
   const { samples, isLonger } = heard(blocks, sampleRate, meter);
   const first = { samples, measures: meter.finish(), mends: undefined, isLonger };
@@ -221,7 +221,7 @@ function heard(
   blocks: Iterable<SampleBlock>,
   sampleRate: number,
   meter: Pick<SignalMeter, 'add'>,
-): Pick<Read, 'samples' | 'isLonger'> {
+): Pick<OneChannel, 'samples' | 'isLonger'> {
   const most = LONGEST * sampleRate;
   const blocker = new OffsetBlocker(sampleRate, CHUNK);
   const pieces: Float64Array[] = [];

@@ -64,14 +64,14 @@ export function leastShown(peakDbfs: number | null): number {
 
 /** Looks for these faults, block by block. */
 export class ConditionMeter {
-  private readonly stretches: readonly Stretches[];
+  private readonly stretches: readonly HalfOverlapping[];
   private readonly own: Float64Array;
   private readonly withFirst: Float64Array;
   private frames = 0;
 
   /** @param sampleRate Hz, from 1000 on. */
   constructor(sampleRate: number, channels: number) {
-    this.stretches = Array.from({ length: channels }, () => new Stretches(sampleRate));
+    this.stretches = Array.from({ length: channels }, () => new HalfOverlapping(sampleRate));
     this.own = new Float64Array(channels);
     this.withFirst = new Float64Array(channels);
   }
@@ -89,7 +89,7 @@ export class ConditionMeter {
       }
       this.own[c] = (this.own[c] as number) + own;
       this.withFirst[c] = (this.withFirst[c] as number) + both;
-      (this.stretches[c] as Stretches).add(samples, frames);
+      (this.stretches[c] as HalfOverlapping).add(samples, frames);
     });
     this.frames += frames;
   }
@@ -171,7 +171,7 @@ class LineWatch {
 }
 
 /** Stretches of one channel, each half over the one before it, at the low rate. */
-class Stretches {
+class HalfOverlapping {
   private readonly factor: number;
   private readonly samples: Float64Array;
   private readonly lines: readonly LineWatch[];

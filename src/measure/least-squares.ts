@@ -38,7 +38,7 @@ export function leastSquares(
   residuals(values, left);
   let squares = squaresOf(left);
   let damping = 1e-3;
-  let slopes: Normal | undefined;
+  let slopes: NormalAndGradient | undefined;
   for (let round = 0; round < ROUNDS; round++) {
     slopes = normalOf(residuals, values, left);
     const { normal, gradient } = slopes;
@@ -72,7 +72,7 @@ function squaresOf(left: Float64Array): number {
   return Number.isFinite(sum) ? sum : Number.POSITIVE_INFINITY;
 }
 
-interface Normal {
+interface NormalAndGradient {
   readonly normal: readonly (readonly number[])[];
   readonly gradient: readonly number[];
 }
@@ -81,7 +81,7 @@ function normalOf(
   residuals: (values: readonly number[], left: Float64Array) => void,
   values: readonly number[],
   left: Float64Array,
-): Normal {
+): NormalAndGradient {
   const slopes = values.map((value, k) => {
     const step = STEP * Math.max(Math.abs(value), 1e-6);
     const moved = new Float64Array(left.length);
@@ -104,7 +104,7 @@ function normalOf(
   };
 }
 
-function damped(normal: Normal['normal'], damping: number): number[][] {
+function damped(normal: NormalAndGradient['normal'], damping: number): number[][] {
   return normal.map((row, k) => row.map((value, j) => (j === k ? value * (1 + damping) : value)));
 }
 
@@ -130,7 +130,7 @@ function solved(matrix: readonly (readonly number[])[], right: readonly number[]
   return rows.map((row, k) => (row[size] as number) / (row[k] as number));
 }
 
-function errorsOf(normal: Normal['normal'], variance: number): readonly number[] {
+function errorsOf(normal: NormalAndGradient['normal'], variance: number): readonly number[] {
   return normal.map((_, k) => {
     const column = solved(
       normal,

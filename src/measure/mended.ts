@@ -81,8 +81,8 @@ export function mendedOf(
   if (!hasDrift && hum === null) return undefined;
   const lines = hum === null ? [] : linesOf(hum.mainsHz, sampleRate);
   const all = Array.from({ length: channels }, () => ({
-    rests: new Stretches(sampleRate, [], REST_STRETCH),
-    hums: new Stretches(sampleRate, lines, STRETCH),
+    rests: new StretchMeasures(sampleRate, [], REST_STRETCH),
+    hums: new StretchMeasures(sampleRate, lines, STRETCH),
   }));
   for (const { channels: samples, frames } of blocks)
     all.forEach(({ rests, hums }, c) => {
@@ -222,7 +222,7 @@ function without(
 }
 
 /** The measures of each stretch of one channel. */
-class Stretches {
+class StretchMeasures {
   /** Samples from one to the next. */
   readonly hop: number;
   private readonly sampleRate: number;

@@ -106,15 +106,11 @@ cables:
  * all the way without a step.
  * @param unity V, from 1 on.
  * @param range dB, from 20 on.
- * @param standing the power's own gain at 0 V, which is subtracted; a circuit works it out once.
  */
-export function exponentialGain(
-  control: number,
-  unity: number,
-  range: number,
-  standing = gainOfDb(-range),
-): number {
+export function exponentialGain(control: number, unity: number, range: number): number {
   if (!(control > 0)) return 0;
+  // The power's own gain at 0 V.
+  const standing = gainOfDb(-range);
   const gain = (gainOfDb(range * (control / unity - 1)) - standing) / (1 - standing);
   // Just above 0 V two roundings may leave a difference below 0.
   return gain > 0 ? gain : 0;

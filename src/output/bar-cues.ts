@@ -1,28 +1,36 @@
 /** The bars of a clip by name: those of its tempo, or of the pulses where all that it plays follows them. */
 
-import { type Prepared, prepared } from '../engine/prepared.ts';
-import type { Patch } from '../patch/patch.ts';
+import type { Prepared } from '../engine/prepared.ts';
+import type { TakeOptions } from '../engine/take.ts';
 import { type BarCue, barCues } from '../timing/length.ts';
 import { isFollowing, tempoLeaders } from '../timing/rhythm.ts';
-import { HeardBars } from './score/heard-bars.ts';
 
-/**
- * Finds them.
- * @param sampleRate Hz.
- * @param frames of the music.
- */
-export function cuesOf(
-  of: Patch | Prepared,
-  sampleRate: number,
-  frames: number,
-): readonly BarCue[] {
-  const all = prepared(of);
-  const [leader] = tempoLeaders(all.patch);
-  if (leader === undefined || !isFollowing(all.patch, leader))
-    return barCues(all.patch, sampleRate, frames);
-  const seconds = frames / sampleRate;
-  return new HeardBars(all, seconds)
-    .barsBefore(leader.name, seconds)
-    .map(({ bar, time }) => ({ sample: Math.round(time * sampleRate), label: `Bar ${bar}` }))
-    .filter(({ sample }) => sample < frames);
+/** Finds them while the clip is played: only its play tells when pulses come. */
+export class BarCues {
+  /** For the take: hears where bars begin. Undefined where the tempo tells. */
+  readonly onStep: TakeOptions['onStep'];
+  private readonly of: Prepared;
+  /** Samples at which the bars begin first, in order. */
+  private readonly heard = new Map<number, number>();
+
+  constructor(of: Prepared) {
+    this.of = of;
+    const [leader] = tempoLeaders(of.patch);
+    if (leader === undefined || !isFollowing(of.patch, leader)) return;
+    this.onStep = ({ name }, sample, bar) => {
+      if (name === leader.name && bar >= 1 && !this.heard.has(bar)) this.heard.set(bar, sample);
+    };
+  }
+
+  /**
+   * Gives them, of as much as has been played.
+   * @param sampleRate Hz, that of the take.
+   * @param frames of the music.
+   */
+  within(sampleRate: number, frames: number): readonly BarCue[] {
+    if (this.onStep === undefined) return barCues(this.of.patch, sampleRate, frames);
+    return [...this.heard]
+      .map(([bar, sample]) => ({ sample, label: `Bar ${bar}` }))
+      .filter(({ sample }) => sample < frames);
+  }
 }

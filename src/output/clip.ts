@@ -16,7 +16,7 @@ import type { Length } from '../timing/length.ts';
 import { StemRounding } from '../wav/stem-rounding.ts';
 import { openWav, type WavWriter } from '../wav/wav-file.ts';
 import type { Depth } from '../wav/wav-pack.ts';
-import { cuesOf } from './bar-cues.ts';
+import { BarCues } from './bar-cues.ts';
 
 /** What is rendered, how, and where it goes. */
 export interface ClipOptions {
@@ -93,7 +93,9 @@ export async function renderClip(of: Patch | Prepared, options: ClipOptions): Pr
   const all = options.loop ? goingRound(of) : prepared(of);
   const { patch } = all;
   const stems = options.stems ? stemsOf(all) : [];
+  const cues = new BarCues(all);
   const play = {
+    onStep: cues.onStep,
     sampleRate: options.sampleRate,
     length: options.length,
     probes: [...options.taps, ...(options.listener?.jacks ?? [])],
@@ -109,7 +111,8 @@ export async function renderClip(of: Patch | Prepared, options: ClipOptions): Pr
   const members = plans.map(setFile);
   try {
     set?.plan(members);
-    const tracks = await openTracks(all, take, plans, { ...options, stage: set?.stage });
+    const stage = set?.stage;
+    const tracks = await openTracks(cues, take, plans, { ...options, stage });
     try {
       const end = await fill(take, tracks, options);
       const files: ClipFile[] = [];
@@ -206,13 +209,12 @@ function plannedTracks(
 
 /** @param options with the folder that the files are made in, if they are a set. */
 async function openTracks(
-  of: Prepared,
+  cues: BarCues,
   take: Playing,
   plans: readonly TrackPlan[],
   options: ClipOptions & { readonly stage: string | undefined },
 ): Promise<FileTrack[]> {
   const { sampleRate, depth, stage } = options;
-  const cues = cuesOf(of, sampleRate, take.musicFrames);
   const tracks: FileTrack[] = [];
   try {
     for (const plan of plans) {
@@ -222,7 +224,7 @@ async function openTracks(
         depth,
         channels: signals.length,
         title,
-        cues,
+        cues: () => cues.within(sampleRate, take.musicFrames),
         ...(comment === undefined ? {} : { comment }),
         ...(take.totalFrames === undefined ? {} : { frames: take.totalFrames }),
         // Stems are rounded together with the mix already.

@@ -95,7 +95,7 @@ export function readModule(
   };
 }
 
-interface Read {
+interface ReadSettings {
   readonly values: AnyValues;
   /** Names of the settings that are not what the file meant. */
   readonly faulty: readonly string[];
@@ -112,7 +112,7 @@ function readSettings(
   definition: Definition,
   recordings: Around['recordings'],
   report: Report,
-): Read {
+): ReadSettings {
   const { settings } = definition;
   const names = Object.keys(settings);
   const byName = new Map(given.map((entry) => [entry.key, entry]));

@@ -97,7 +97,7 @@ function songInPulses(settings: RhythmSettings): Song {
   );
 }
 
-interface At {
+interface AtStep {
   readonly section: Section;
   readonly stretch: StepStretch;
   /** Step of the section. */
@@ -131,7 +131,7 @@ function readied({ pattern, step, swing, clock }: Groove): Ready {
   return { straight, clock: clock.per === 'step' ? new Grid(step, swing) : straight, lines };
 }
 
-function placeOf({ stretch, k }: At, grid: Grid): Split {
+function placeOf({ stretch, k }: AtStep, grid: Grid): Split {
   return {
     whole: stretch.start.whole + grid.wholeTo(k, stretch),
     fraction: stretch.start.fraction + grid.fractionTo(k, stretch),
@@ -143,7 +143,7 @@ function moved({ whole, fraction }: Split, by: Split, times: number): Split {
 }
 
 function* strokesOf(
-  at: At,
+  at: AtStep,
   { lines }: Ready,
   settings: RhythmSettings,
   chances: readonly Chance[],
@@ -175,7 +175,7 @@ function* strokesOf(
 }
 
 /** The clock pulses of a step: `clock.ts` says where they are. */
-function* clocksOf(at: At, { clock: grid }: Ready): Generator<Due, void> {
+function* clocksOf(at: AtStep, { clock: grid }: Ready): Generator<Due, void> {
   const { section, k } = at;
   const { clock, pattern } = section.groove;
   const { count } = clock;
@@ -216,11 +216,11 @@ const START: Omit<Due, 'place'> = {
   step: 1,
 };
 
-function partOf(grid: Grid, { k, section }: At, share: Ratio): Split {
+function partOf(grid: Grid, { k, section }: AtStep, share: Ratio): Split {
   return grid.shareOfStep(share)[shapeOfStep(k, section.groove.pattern.length)] as Split;
 }
 
-function lastingOf(gate: Span, grid: Grid, at: At, part: Ratio): Lasting {
+function lastingOf(gate: Span, grid: Grid, at: AtStep, part: Ratio): Lasting {
   if (gate.unit === 'seconds') return { unit: 'seconds', value: gate.value };
   const { whole, fraction } = partOf(grid, at, product(part, decimal(gate.value)));
   return { unit: 'pulses', value: whole + fraction };

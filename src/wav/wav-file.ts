@@ -4,7 +4,7 @@
  */
 
 import { PartFile } from '../files/whole-file.ts';
-import { SOFTWARE, type WavParts, type WavSpec, wavParts } from './wav-format.ts';
+import { MAX_UINT32, SOFTWARE, type WavParts, type WavSpec, wavParts } from './wav-format.ts';
 import { Packer, SAMPLE_BYTES } from './wav-pack.ts';
 
 /** What is written besides the samples. */
@@ -33,11 +33,10 @@ const BUFFER_BYTES = 256 * 1024;
  * @throws OutputError if the machine will not write there; Error if the options are impossible.
  */
 export async function openWav(path: string, options: WavOptions): Promise<WavWriter> {
-  // If the length is unknown, this head is only a placeholder for the final one.
-  const parts =
-    options.frames === undefined
-      ? await partsOf({ ...options, cues: [] }, 0)
-      : await partsOf(options, options.frames);
+  // Until length and cue points are known, this head is only a placeholder for the final one.
+  const parts = isOpen(options)
+    ? await partsOf(options, options.frames ?? 0, [])
+    : await partsOf(options, options.frames as number);
   const file = new PartFile(path);
   file.write(parts.head);
   return new WavWriter(path, options, file, parts);
@@ -99,14 +98,14 @@ export class WavWriter {
     this.file.requireOpen();
     try {
       this.flush();
-      if (options.frames === undefined) {
+      if (frames !== (options.frames ?? frames))
+        throw new Error(`${path} was to hold ${options.frames} frames and got ${frames}`);
+      if (isOpen(options)) {
         const { head, tail } = await partsOf(options, frames);
         this.file.write(tail);
         this.file.write(head, 0);
-      } else if (options.frames === frames) {
-        this.file.write(this.parts.tail);
       } else {
-        throw new Error(`${path} was to hold ${options.frames} frames and got ${frames}`);
+        this.file.write(this.parts.tail);
       }
       this.file.finish();
     } catch (error) {
@@ -127,11 +126,19 @@ export class WavWriter {
   }
 }
 
-function partsOf(options: WavOptions, frames: number): Promise<WavParts> {
-  const { riffLimit } = options;
-  const roomForRf64 = options.frames === undefined;
-  return wavParts(
-    { ...options, software: SOFTWARE },
-    riffLimit === undefined ? { frames, roomForRf64 } : { frames, roomForRf64, riffLimit },
-  );
+/** Whether it is known only at the end how long the file is, or where its cue points are. */
+function isOpen({ frames, cues }: WavOptions): boolean {
+  return frames === undefined || typeof cues === 'function';
+}
+
+function partsOf(
+  options: WavOptions,
+  frames: number,
+  cues = options.cues ?? [],
+): Promise<WavParts> {
+  const { riffLimit = MAX_UINT32 } = options;
+  // Cue points that are not known yet take less than the samples do.
+  const least = 2 * frames * options.channels * SAMPLE_BYTES[options.depth];
+  const roomForRf64 = options.frames === undefined || (isOpen(options) && least > riffLimit);
+  return wavParts({ ...options, cues, software: SOFTWARE }, { frames, roomForRf64, riffLimit });
 }

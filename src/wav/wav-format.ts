@@ -34,8 +34,11 @@ export interface WavSpec {
   readonly software?: string;
   /** The MIDI note, 0 to 127, at which a sampler plays it as it is. */
   readonly rootNote?: number;
-  /** In any order. Those at or past the end of the file are left out. */
-  readonly cues?: readonly Cue[];
+  /**
+   * In any order. Those at or past the end of the file are left out. A function is asked for them once all
+   * samples are there.
+   */
+  readonly cues?: readonly Cue[] | (() => readonly Cue[]);
 }
 
 export interface WavSizes {
@@ -60,7 +63,8 @@ export interface WavParts {
 /** What files made here name as their program. */
 export const SOFTWARE = 'Forehear';
 
-const MAX_UINT32 = 0xffffffff;
+/** The largest number that a field of 32 bits holds, and so the largest size of a RIFF file. */
+export const MAX_UINT32 = 0xffffffff;
 const DS64_BYTES = 28;
 const FORMAT_FLOAT = 3;
 const FORMAT_EXTENSIBLE = 0xfffe;
@@ -95,7 +99,8 @@ export async function wavParts(spec: WavSpec, sizes: WavSizes): Promise<WavParts
   if (spec.title) wav.setTag('INAM', text(spec.title));
   if (spec.comment) wav.setTag('ICMT', text(spec.comment));
   if (spec.software) wav.setTag('ISFT', text(spec.software));
-  const cues = cueChunks(new WaveFile(), spec.cues ?? [], frames);
+  const given = typeof spec.cues === 'function' ? spec.cues() : spec.cues;
+  const cues = cueChunks(new WaveFile(), given ?? [], frames);
 
   const dataBytes = frames * spec.channels * SAMPLE_BYTES[spec.depth];
   const plain = split(wav.toBuffer());

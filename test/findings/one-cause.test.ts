@@ -200,7 +200,7 @@ describe('what helps a race of reset and clock', () => {
     // Two clocks a quarter come on every other step: the one before is free.
     const racing = follower('2 per quarter', '--------x-------', reset);
     expect(fixOf(racing)).toMatch(
-      /^Let drums\.again give the reset a step earlier, .* Otherwise put a delay/,
+      /^Let drums\.again give the reset 1 step earlier, .* Otherwise put a delay/,
     );
     const moved = follower('2 per quarter', '-------x--------', reset);
     expect(by('reset-race', moved)).toEqual([]);

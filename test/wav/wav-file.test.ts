@@ -8,6 +8,7 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import wavefile from 'wavefile';
 import { OutputError, outputError } from '../../src/files/output-error.ts';
 import { openWav, type WavOptions } from '../../src/wav/wav-file.ts';
+import type { Cue } from '../../src/wav/wav-format.ts';
 import { chunkOf, codesOf, cuePoints, listTexts, readRiff, viewOf } from '../riff.ts';
 
 let folder: string;
@@ -104,6 +105,23 @@ describe('a finished file', () => {
     const found = cuePoints(readRiff(fs.readFileSync(path))).map(({ sample }) => sample);
     expect(found).toEqual([0, 10]);
   });
+
+  // 167 frames are 1002 bytes: less than a limit of 1100 with the header, more with the cue points.
+  it.each([{ frames: 167 }, {}, { frames: 167, riffLimit: 1100 }])(
+    'has cue points that are told at its end: %o',
+    async (sizes) => {
+      const cues: Cue[] = [];
+      const told = { ...STEREO, ...sizes, cues: () => cues };
+      const writer = await openWav(path, told);
+      writer.write(ramp(167), 167);
+      cues.push({ sample: 0, label: 'Bar 1' }, { sample: 150, label: 'Bar 2' });
+      await writer.finish();
+      const late = fs.readFileSync(path);
+      expect(cuePoints(readRiff(late)).map(({ sample }) => sample)).toEqual([0, 150]);
+      await write({ ...STEREO, ...sizes, cues }, ramp(167), 100);
+      expect(Buffer.compare(late, fs.readFileSync(path))).toBe(0);
+    },
+  );
 
   it('counts the samples it had to limit', async () => {
     const loud = Float64Array.of(0.5, 1.5, -1.01, 1, -1);

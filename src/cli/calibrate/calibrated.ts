@@ -65,7 +65,7 @@ const WORTH_A_RATE = 0.03;
 const HIGH_RATE = 88_000;
 const HIGH_HZ = 8000;
 
-interface Told {
+interface ReadClip {
   readonly clip: DialClip;
   readonly reading: DialReading;
 }
@@ -104,7 +104,7 @@ export async function calibrated(
   return made;
 }
 
-interface Work {
+interface Calibrating {
   readonly report: Report;
   /** Lets a signal such as Ctrl-C be handled between two clips. */
   readonly pause: () => Promise<void>;
@@ -114,8 +114,8 @@ interface Work {
 async function readings(
   dial: ClippedDial,
   volts: number | undefined,
-  work: Work,
-): Promise<readonly Told[]> {
+  work: Calibrating,
+): Promise<readonly ReadClip[]> {
   const { toldBy } = dial.spec;
   if (toldBy === 'cutoff' || toldBy === 'q') return await corners(dial, toldBy, work);
   const { input } = dial;
@@ -123,7 +123,7 @@ async function readings(
     toldBy === 'share' && typeof input === 'object'
       ? readClip(input.path, dial.channel, input.place, work.report)
       : undefined;
-  const told: Told[] = [];
+  const told: ReadClip[] = [];
   const slopes: DialReading[] = [];
   for (const clip of dial.clips) {
     await work.pause();
@@ -237,8 +237,8 @@ function pitchSetOf({ settings }: Definition, owned: ClippedDial['owned']): numb
 async function corners(
   dial: ClippedDial,
   wanted: 'cutoff' | 'q',
-  { report, pause, also }: Work,
-): Promise<readonly Told[]> {
+  { report, pause, also }: Calibrating,
+): Promise<readonly ReadClip[]> {
   const { input } = dial;
   const dry =
     typeof input === 'string' ? input : readClip(input.path, dial.channel, input.place, report);
@@ -263,7 +263,7 @@ async function corners(
     level: alike('level', LEVEL_MOVES),
     peak: wanted === 'q' ? undefined : alike('peak', PEAK_MOVES),
   };
-  const told: Told[] = [];
+  const told: ReadClip[] = [];
   const others: DialReading[] = [];
   for (const { clip, heard, corner } of found) {
     await pause();
@@ -333,7 +333,7 @@ function reportNone(dial: ClippedDial, clip: DialClip, reason: NoReading, report
 }
 
 /** A stroke that does not get as high as the others was cut off, or recorded at another gain. */
-function requireAlike(dial: ClippedDial, told: readonly Told[], report: Report): void {
+function requireAlike(dial: ClippedDial, told: readonly ReadClip[], report: Report): void {
   const peaks = told.flatMap(({ reading }) => reading.peak ?? []);
   const usual = median(peaks);
   const curves = told.flatMap(({ reading }) => reading.curve ?? []);

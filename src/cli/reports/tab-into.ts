@@ -184,7 +184,7 @@ function noChannel(channel: string, known: readonly string[], file: string): Sto
   );
 }
 
-interface Chosen {
+interface ChosenPattern {
   readonly pattern: TabPattern;
   readonly name: string;
   /** The pattern as the patch has it, if it exists. */
@@ -195,7 +195,7 @@ function chosenOf(
   { patterns, bars }: Tab,
   { file, pattern: asked, bar }: IntoRequest,
   settings: RhythmSettings,
-): readonly Chosen[] {
+): readonly ChosenPattern[] {
   const inBar = bars.filter((one) => bar === undefined || one.bar === bar);
   const names = [...new Set(inBar.map(({ pattern }) => pattern))];
   if (names.length === 0)
@@ -208,7 +208,7 @@ function chosenOf(
     );
   const chosen = patterns
     .filter(({ name }) => names.includes(name))
-    .map((pattern): Chosen => {
+    .map((pattern): ChosenPattern => {
       const name = asked ?? pattern.name;
       return { pattern, name, old: settings.patterns.find((one) => one.name === name) };
     });

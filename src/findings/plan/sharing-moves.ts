@@ -44,7 +44,7 @@ function firesOne({ name, definition, jacks }: PatchModule, { netlist }: Context
   );
 }
 
-interface Price {
+interface SharingPrice {
   readonly cost: Cost;
   readonly text: string | undefined;
   /** See {@link PlanMove.farness}. */
@@ -60,7 +60,7 @@ function priceOf(
   follower: PatchModule,
   context: Context,
   voices: readonly PlannedVoice[],
-): Price | undefined {
+): SharingPrice | undefined {
   const { definition } = leader;
   if (definition.role !== 'circuit') return undefined;
   const inputs = pluggedInputs(follower, context);
@@ -118,7 +118,7 @@ export function ofGates(
   instead: Hits,
   context: Context,
   alike = isAlike(leader, follower),
-): Price {
+): SharingPrice {
   const lost = missing(hits, instead);
   const added = missing(instead, hits);
   const kept = shared(hits, instead);
@@ -215,7 +215,7 @@ function ofSources(
   voices: readonly PlannedVoice[],
   context: Context,
   from = follower,
-): Price | undefined {
+): SharingPrice | undefined {
   const { kind, isSeeded } = leader.definition;
   const alike = isAlike(leader, follower);
   if (!alike && firesAny(follower, context)) return undefined;
@@ -288,7 +288,7 @@ function pluggedInputs({ name, jacks }: PatchModule, { netlist }: Context): read
 function moveFor(
   leader: PatchModule,
   follower: PatchModule,
-  { cost, text, farness, joins, instead }: Price,
+  { cost, text, farness, joins, instead }: SharingPrice,
   context: Context,
 ): PlanMove {
   const { netlist } = context;

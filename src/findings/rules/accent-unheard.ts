@@ -2,6 +2,7 @@
 
 import type { Pattern, Step } from '../../modules/score.ts';
 import type { PatchModule } from '../../patch/patch.ts';
+import { countedEach } from '../../patch/text/counted.ts';
 import { rhythmSettings } from '../../timing/rhythm.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 
@@ -30,12 +31,16 @@ export const accentUnheard: Rule = {
           const accents = stepsThat(module, channel, ({ accent }) => accent);
           const ghosts = stepsThat(module, channel, ({ ghost }) => ghost === true);
           if (!played || heard || accents + ghosts === 0) return [];
+          const unheard = countedEach([
+            [accents, 'accent'],
+            [ghosts, 'ghost stroke'],
+          ]).join(' and ');
           return [
             {
               rule: accentUnheard.name,
               severity: 'note',
               message:
-                `the patterns of ${module.name}.${name} have ${counted(accents, ghosts)}, and nothing ` +
+                `the patterns of ${module.name}.${name} have ${unheard}, and nothing ` +
                 `listens to ${module.name}.${jack.jack}: they sound like any other stroke.`,
               fix:
                 `Lead ${module.name}.${jack.jack} to what it is to make stronger, such as the control of a ` +
@@ -71,14 +76,6 @@ export function stepsThat(
     .filter((line) => line.channel === channel)
     .flatMap(({ steps }) => steps)
     .filter(is).length;
-}
-
-function counted(accents: number, ghosts: number): string {
-  const words = [
-    ...(accents === 0 ? [] : [accents === 1 ? 'an accent' : `${accents} accents`]),
-    ...(ghosts === 0 ? [] : [ghosts === 1 ? 'a ghost stroke' : `${ghosts} ghost strokes`]),
-  ];
-  return words.join(' and ');
 }
 
 /**

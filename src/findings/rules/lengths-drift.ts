@@ -57,7 +57,7 @@ function ofPatterns(module: PatchModule): Finding[] {
         severity: 'note',
         message:
           `in pattern ${name} of ${module.name}, ${listed(names)} and the pattern (${length} steps) ` +
-          `meet again only after ${meet} steps, ${inBars(bars)}.`,
+          `meet again only after ${meet} steps, ${counted(Number(bars.toFixed(2)), 'bar')}.`,
         fix: 'Leave it if it is meant; otherwise make the lines as long as the pattern, or a part of it.',
         place: module.settingPlaces.get('patterns') ?? module.place,
         figures: { meetBars: bars, meetSteps: meet, patternSteps: length },
@@ -127,7 +127,7 @@ function ofSequencer(module: PatchModule, { patch, netlist, triggers }: Context)
       severity: 'note',
       message:
         `${module.name} (${counted(length, 'step')}) and pattern ${only.name} of ${rhythm.name} (${counted(clocks, 'clock')}) ` +
-        `meet again only after ${inBars(bars)}.`,
+        `meet again only after ${counted(Number(bars.toFixed(2)), 'bar')}.`,
       fix: `Leave it if it is meant; otherwise give ${module.name} a number of steps that divides ${clocks}, or a reset.`,
       place: module.settingPlaces.get('steps') ?? placeAtJack(train.net, jack, patch),
       jack,
@@ -138,8 +138,4 @@ function ofSequencer(module: PatchModule, { patch, netlist, triggers }: Context)
       },
     },
   ];
-}
-
-function inBars(bars: number): string {
-  return bars === 1 ? '1 bar' : `${Number(bars.toFixed(2))} bars`;
 }

@@ -131,7 +131,7 @@ function cureFor(
   const free =
     steps === undefined
       ? undefined
-      : `Let ${drivers(reset.net)} give the reset ${steps === 1 ? 'a step' : `${steps} steps`} earlier, where no clock comes: the next clock lands on step 1 all the same`;
+      : `Let ${drivers(reset.net)} give the reset ${counted(steps, 'step')} earlier, where no clock comes: the next clock lands on step 1 all the same`;
   return free === undefined ? `${capitalised(delay)}.` : `${free}. Otherwise ${delay}.`;
 }
 

@@ -47,7 +47,7 @@ export interface LayeredParts {
 }
 
 /** A term of the sum, at one place of its values. */
-interface Term {
+interface ModelTerm {
   /** Power by band and stretch, band after band. */
   readonly powers: Float64Array;
   /** Its own cost, dB. */
@@ -60,7 +60,7 @@ interface ModelPart {
   readonly start: Float64Array;
   readonly low: Float64Array;
   readonly high: Float64Array;
-  readonly at: (values: Float64Array) => Term;
+  readonly at: (values: Float64Array) => ModelTerm;
 }
 
 const STEPS = 120;

@@ -218,7 +218,7 @@ function edgeOff({ hz }: Bands, band: number, sampleRate: number): number {
   return Math.exp(EDGE_OFF * share ** EDGE_POWER);
 }
 
-function startWith(start: Model, { level, peak }: Known): Model {
+function startWith(start: SpectrumModel, { level, peak }: Known): SpectrumModel {
   return { ...start, ...(level && { level: level.value }), ...(peak && { peak: peak.value }) };
 }
 
@@ -297,7 +297,7 @@ function sourceAt({ hz }: Bands, input: Input, sampleRate: number): Float64Array
   return smooth.every(Number.isFinite) && sampleRate > 0 ? smooth : 'too-short';
 }
 
-interface Model {
+interface SpectrumModel {
   /** Natural logarithms: of A, of the cutoff in Hz, of q, of the floor. */
   readonly level: number;
   readonly corner: number;
@@ -326,7 +326,7 @@ function gainsOf(bands: Bands, output: FilterOutput): Gains {
 }
 
 /** The power by the model. */
-function modelOf(source: Float64Array, gainsAt: Gains, model: Model): Float64Array {
+function modelOf(source: Float64Array, gainsAt: Gains, model: SpectrumModel): Float64Array {
   const gains = gainsAt(model.corner, model.peak);
   const [level, floor] = [Math.exp(model.level), Math.exp(model.floor)];
   const powers = new Float64Array(gains.length);
@@ -391,7 +391,7 @@ function fitFrom(
   bands: Bands,
   source: Float64Array,
   output: FilterOutput,
-  start: Model,
+  start: SpectrumModel,
   known: Known,
 ) {
   const count = bands.hz.length;
@@ -431,7 +431,11 @@ const NOTCH_Q = [
 const NOTCH_STARTS = 12;
 
 /** The likeliest of a grid, with the level that fits each best. */
-function startsFor(all: Bands, input: Float64Array, output: FilterOutput): readonly Model[] {
+function startsFor(
+  all: Bands,
+  input: Float64Array,
+  output: FilterOutput,
+): readonly SpectrumModel[] {
   // A first guess needs only some of the bands.
   const isNotch = output === 'notch';
   const thin = (values: Float64Array): Float64Array =>
@@ -446,7 +450,7 @@ function startsFor(all: Bands, input: Float64Array, output: FilterOutput): reado
   // A notch leaves nearly all as it was.
   const around = Math.log(median(power.map((one, k) => one / (source[k] as number))));
   const rounds = isNotch ? 1 : 3;
-  const found: { readonly model: Model; readonly lost: number }[] = [];
+  const found: { readonly model: SpectrumModel; readonly lost: number }[] = [];
   const [low, high] = [hz[0] as number, hz[hz.length - 1] as number];
   for (const [q, each] of isNotch ? NOTCH_Q : START_Q)
     for (let f0 = low; f0 <= high; f0 *= 2 ** (1 / each)) {
@@ -477,8 +481,8 @@ function startsFor(all: Bands, input: Float64Array, output: FilterOutput): reado
 }
 
 /** The first of a list whose notches do not overlap with one before them. */
-function apart(models: readonly Model[]): readonly Model[] {
-  const kept: Model[] = [];
+function apart(models: readonly SpectrumModel[]): readonly SpectrumModel[] {
+  const kept: SpectrumModel[] = [];
   for (const model of models) {
     const overlaps = kept.some(
       ({ corner, peak }) => Math.abs(model.corner - corner) < Math.exp(-Math.min(model.peak, peak)),

@@ -24,7 +24,7 @@ const BEST = 0.002;
 /** ... and this share leaks past a shut one. */
 const CREEPS = 0.0005;
 
-interface Level {
+interface MeanLevel {
   /** Samples without their mean, 1 being full scale. */
   readonly rms: number;
   readonly error: number;
@@ -45,7 +45,7 @@ export function sharePassed(clip: MonoClip, input: MonoClip): DialReading | NoRe
   return { value, error: Math.hypot(value * apart, BEST * value, CREEPS) };
 }
 
-function levelOf(recorded: MonoClip): Level | NoReading {
+function levelOf(recorded: MonoClip): MeanLevel | NoReading {
   const useless = uselessClip(recorded, LEAST_SECONDS);
   if (useless !== undefined) return useless;
   const { sampleRate, samples } = swinging(steadyPart(recorded));

@@ -82,13 +82,13 @@ export function twoSlopes({
 }
 
 /** ln of the power of the first fall at x = 0, its rate, 1/s; and of the second. */
-type Model = readonly [number, number, number, number];
+type KneeLines = readonly [number, number, number, number];
 
 /** The two straight lines that fit best, and the residual of one line alone. */
 function kneeOf(
   x: Float64Array,
   y: Float64Array,
-): { start: Model; straight: number; squares: number } | null {
+): { start: KneeLines; straight: number; squares: number } | null {
   const sums = new LineSums(x, y);
   const straight = sums.line(0, x.length).squares;
   let best: { early: FittedLine; late: FittedLine; squares: number } | null = null;
@@ -146,7 +146,7 @@ class LineSums {
 }
 
 /** Steps from the start for as long as each improves the fit. */
-function refined(x: Float64Array, y: Float64Array, start: Model): Model {
+function refined(x: Float64Array, y: Float64Array, start: KneeLines): KneeLines {
   let model = start;
   let squares = squaresOf(left(x, y, model));
   for (let round = 0; round < ROUNDS; round++) {
@@ -155,7 +155,7 @@ function refined(x: Float64Array, y: Float64Array, start: Model): Model {
     let share = 1;
     let next = model;
     for (; share > 0.05; share /= 2) {
-      next = model.map((value, k) => value + share * (change[k] as number)) as unknown as Model;
+      next = model.map((value, k) => value + share * (change[k] as number)) as unknown as KneeLines;
       if (next[1] > 0 && next[3] > 0 && squaresOf(left(x, y, next)) < squares) break;
     }
     if (share <= 0.05) return model;
@@ -168,7 +168,7 @@ function refined(x: Float64Array, y: Float64Array, start: Model): Model {
 }
 
 /** Measured less predicted ln of the power. */
-function left(x: Float64Array, y: Float64Array, [a, r, b, s]: Model): Float64Array {
+function left(x: Float64Array, y: Float64Array, [a, r, b, s]: KneeLines): Float64Array {
   return x.map((t, i) => {
     const one = a - r * t;
     const other = b - s * t;
@@ -183,7 +183,7 @@ function squaresOf(values: Float64Array): number {
   return sum;
 }
 
-function normalEquations(x: Float64Array, y: Float64Array, model: Model) {
+function normalEquations(x: Float64Array, y: Float64Array, model: KneeLines) {
   const matrix = Array.from({ length: 4 }, () => new Float64Array(4));
   const right = new Float64Array(4);
   const found = left(x, y, model);
@@ -205,7 +205,7 @@ function normalEquations(x: Float64Array, y: Float64Array, model: Model) {
 }
 
 /** One standard error of the less certain of the two rates, as a share of it. */
-function errorOf(x: Float64Array, y: Float64Array, model: Model, together: number): number {
+function errorOf(x: Float64Array, y: Float64Array, model: KneeLines, together: number): number {
   const freedom = x.length / together - 4;
   if (freedom <= 2) return Number.POSITIVE_INFINITY;
   const variance = squaresOf(left(x, y, model)) / (freedom - 2);

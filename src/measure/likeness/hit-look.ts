@@ -8,9 +8,9 @@ export interface HitLook {
   readonly tonality: Tonality;
 }
 
-/** Looks at a hit. @param longest the most frames that are needed. */
-export function lookAt(scope: BandScope, hit: HitSound, longest?: number): HitLook {
-  return { frames: scope.framesOf(hit, longest), tonality: tonalityOf(hit) };
+/** Looks at a hit. */
+export function lookAt(scope: BandScope, hit: HitSound): HitLook {
+  return { frames: scope.framesOf(hit), tonality: tonalityOf(hit) };
 }
 
 /**

@@ -30,15 +30,15 @@ const LEAST_DB = -40;
 const PADDING = 2;
 
 /** What a spectrum at one sample rate is worked out in: a fit takes a thousand of them. */
-interface Work {
+interface SpectrumBuffers {
   readonly transform: RealTransform;
   readonly frame: Float64Array;
   readonly window: Float64Array;
 }
 
-const works = new Map<number, Work>();
+const works = new Map<number, SpectrumBuffers>();
 
-function workOf(sampleRate: number): Work {
+function workOf(sampleRate: number): SpectrumBuffers {
   const known = works.get(sampleRate);
   if (known !== undefined) return known;
   const length = Math.round(SECONDS * sampleRate);

@@ -78,7 +78,7 @@ const SEEN = 0.3;
  * @param threshold amplitude at which a crossing is only half sure.
  */
 export function fitGlide(cycles: readonly PitchCycle[], threshold: number): Glide {
-  const points: Points = {
+  const points: PitchPoints = {
     time: Float64Array.from(cycles, ({ time }) => time),
     octave: Float64Array.from(cycles, ({ hz }) => Math.log2(hz)),
     weight: Float64Array.from(
@@ -130,7 +130,7 @@ export function fitGlide(cycles: readonly PitchCycle[], threshold: number): Glid
   };
 }
 
-interface Points {
+interface PitchPoints {
   readonly time: Float64Array;
   readonly octave: Float64Array;
   readonly weight: Float64Array;
@@ -139,7 +139,7 @@ interface Points {
 }
 
 /** Weighted least squares of octave = level + slope x shape. */
-function regress({ octave, weight, shape }: Points) {
+function regress({ octave, weight, shape }: PitchPoints) {
   let w = 0;
   let s = 0;
   let ss = 0;

@@ -60,7 +60,7 @@ const ROUNDED = 0.00002;
 /** Logarithm of the likelihood by which one start must be likelier than another: three standard errors. */
 const LIKELIER = 4.5;
 
-interface Placed {
+interface PlacedPlan {
   readonly start: number;
   readonly rate: number;
   readonly pairs: readonly PulsePair[];
@@ -84,7 +84,7 @@ export function alignedWith(
 ): Alignment | undefined {
   const least = leastInterval(planned);
   const reach = MINE * least;
-  const placed = startsFor(planned, recorded, { seconds, reach }).flatMap((start): Placed[] => {
+  const placed = startsFor(planned, recorded, { seconds, reach }).flatMap((start): PlacedPlan[] => {
     const found = lineFrom(planned, recorded, { start, reach });
     if (found === undefined) return [];
     const paired = new Set(found.pairs.map(([at]) => at));
@@ -95,12 +95,12 @@ export function alignedWith(
     return [{ ...found, within }];
   });
   // Of how pulses scatter about the line, by the start that leaves the fewest over.
-  const over = ({ pairs, within }: Placed): number =>
+  const over = ({ pairs, within }: PlacedPlan): number =>
     within.length + recorded.length - 2 * pairs.length;
   const [first] = placed.toSorted((a, b) => over(a) - over(b) || typicalOff(a) - typicalOff(b));
   if (first === undefined) return undefined;
   const scale = ROUNDED + typicalOff(first);
-  const cost = (one: Placed): number =>
+  const cost = (one: PlacedPlan): number =>
     one.pairs.reduce(
       (sum, pair) => sum + Math.log1p((offOf(one, pair) / scale) ** 2),
       over(one) * Math.log1p((reach / scale) ** 2),
@@ -112,7 +112,7 @@ export function alignedWith(
   const before = alike.filter(({ start }) => isCut && start < 0);
   const likely = (before.length > 0 ? before : alike).toSorted((a, b) => b.start - a.start);
   const begun = likely.find(({ start }) => Math.abs(start) <= WITH_IT);
-  const taken = begun ?? (likely[0] as Placed);
+  const taken = begun ?? (likely[0] as PlacedPlan);
   const { start, rate, pairs, within } = taken;
   if (pairs.length < within.length / 2 || typicalOff(taken) > LIKE * least) return undefined;
   if (recorded.length > MOST_EACH * pairs.length) return undefined;
@@ -179,7 +179,7 @@ function lineFrom(
   planned: readonly number[],
   recorded: readonly number[],
   begin: { readonly start: number; readonly reach: number },
-): Pick<Placed, 'start' | 'rate' | 'pairs'> | undefined {
+): Pick<PlacedPlan, 'start' | 'rate' | 'pairs'> | undefined {
   let line = { start: begin.start, rate: 1 };
   const { reach } = begin;
   // Of ever more pulses: over a long recording a drift goes beyond the reach.
@@ -203,11 +203,11 @@ function lineFrom(
   return { ...line, pairs: pairsOf(planned, recorded, { ...line, reach }) };
 }
 
-function offOf({ start, rate }: Pick<Placed, 'start' | 'rate'>, [at, time]: PulsePair): number {
+function offOf({ start, rate }: Pick<PlacedPlan, 'start' | 'rate'>, [at, time]: PulsePair): number {
   return time - start - rate * at;
 }
 
-function typicalOff(placed: Placed): number {
+function typicalOff(placed: PlacedPlan): number {
   return median(placed.pairs.map((pair) => Math.abs(offOf(placed, pair))));
 }
 

@@ -123,7 +123,7 @@ export class CapacitorMeter extends JumpMeter {
   private oldest = 0;
   private sign = 0;
   private isEdge = false;
-  private open: Open | undefined = new Open();
+  private open: OpenStretch | undefined = new OpenStretch();
 
   /** @param greatest of the first pass. */
   constructor(sampleRate: number, greatest: number) {
@@ -144,7 +144,7 @@ export class CapacitorMeter extends JumpMeter {
         this.close(Math.sign(jump));
       else if (this.isEdge && size < this.over) {
         this.isEdge = false;
-        this.open = new Open();
+        this.open = new OpenStretch();
       }
       // The jump is that of the middle of both spans: the samples to take lie one span back.
       delayed[this.oldest] = value;
@@ -243,7 +243,7 @@ export class CapacitorMeter extends JumpMeter {
 }
 
 /** A stretch that has not ended. */
-class Open {
+class OpenStretch {
   private readonly head = new Float64Array(ENDS);
   private readonly tail = new Float64Array(ENDS);
   private count = 0;

@@ -28,7 +28,7 @@ export function isInverted(measures: PulseMeasures, width?: number): boolean {
   return low < LONGER * width && Math.max(median(highs), rest) > LONGER * width;
 }
 
-interface Stretches {
+interface StateTimes {
   /** s, of whole ones. */
   readonly highs: readonly number[];
   readonly lows: readonly number[];
@@ -37,9 +37,9 @@ interface Stretches {
   readonly lowEnds: readonly number[];
 }
 
-function stretches({ rises, falls, seconds }: PulseMeasures): Stretches {
+function stretches({ rises, falls, seconds }: PulseMeasures): StateTimes {
   const found = { highs: [], lows: [], highEnds: [], lowEnds: [] } as {
-    [which in keyof Stretches]: number[];
+    [which in keyof StateTimes]: number[];
   };
   const edges = [
     ...rises.map((time) => ({ time, isRise: true })),

@@ -80,7 +80,7 @@ export class StateMeter {
     };
   }
 
-  private level(from: number, to: number, swing: number): Level | undefined {
+  private level(from: number, to: number, swing: number): StateLevel | undefined {
     const first = this.quantile(from, to, 0.5);
     if (!Number.isFinite(first)) return undefined;
     const [a, b] = [binOf(first - NEAR * swing), binOf(first + NEAR * swing)];
@@ -110,7 +110,7 @@ export class StateMeter {
   }
 }
 
-interface Level {
+interface StateLevel {
   readonly value: number;
   readonly spread: number;
 }

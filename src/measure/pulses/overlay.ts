@@ -55,7 +55,7 @@ export function pulseOverlay(source: PulseSource, measures: PulseMeasures): Puls
   const width = (before + after) / COLUMNS;
   const starts = measures.rises.map((time) => time * sampleRate - before);
   const gathered = new Gathered(starts.length);
-  const open: Open[] = [];
+  const open: OpenPulse[] = [];
   let next = 0;
   let first = 0;
   let last = 0;
@@ -64,9 +64,9 @@ export function pulseOverlay(source: PulseSource, measures: PulseMeasures): Puls
     if (samples === undefined) throw new RangeError(`channel ${channel + 1} is missing`);
     const end = first + frames;
     for (; next < starts.length && (starts[next] as number) < end; next++)
-      open.push(new Open(starts[next] as number, width));
+      open.push(new OpenPulse(starts[next] as number, width));
     for (const one of open) one.add(samples, first, frames, last);
-    while (open[0] !== undefined && open[0].end < end) gathered.add(open.shift() as Open);
+    while (open[0] !== undefined && open[0].end < end) gathered.add(open.shift() as OpenPulse);
     first = end;
     if (frames > 0) last = samples[frames - 1] as number;
   }
@@ -83,7 +83,7 @@ function secondsShown({ width, interval, seconds }: PulseMeasures): number {
 }
 
 /** A pulse whose columns are being filled; positions in samples. */
-class Open implements PulseTrace {
+class OpenPulse implements PulseTrace {
   readonly middle = new Float32Array(COLUMNS).fill(Number.NaN);
   readonly least = new Float32Array(COLUMNS).fill(Number.POSITIVE_INFINITY);
   readonly most = new Float32Array(COLUMNS).fill(Number.NEGATIVE_INFINITY);

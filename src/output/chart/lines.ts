@@ -113,14 +113,14 @@ function legendHeight(entries: readonly LegendEntry[]): number {
   return y + names.length * NAME_LINE;
 }
 
-interface Placed {
+interface PlacedEntry {
   readonly entry: LegendEntry;
   /** The lines of its name. */
   readonly names: readonly string[];
   readonly y: number;
 }
 
-function placedBeside(entries: readonly LegendEntry[]): readonly Placed[] {
+function placedBeside(entries: readonly LegendEntry[]): readonly PlacedEntry[] {
   let next = 6;
   return entries.map((entry) => {
     const names = broken(entry.words, LEGEND_PX - SAMPLE_PX - 24, FONT_PX);

@@ -37,8 +37,8 @@ const LOWER = 0.95;
 /** How often a figure is folded, each time narrower, until it is narrow enough. */
 const TRIALS = 3;
 
-type Points = PlacedWire['points'];
-type BendPoint = Points[number];
+type BendPoints = PlacedWire['points'];
+type BendPoint = BendPoints[number];
 
 /** Places the blocks and wires of a figure, folded if it is too wide. */
 export async function placedInRows(
@@ -235,8 +235,8 @@ function joined(
       const exit = moved(turnAt(net.row, LEAVING, net.name), net.row);
       const right = left + width + place * GAPS.wires;
       const lane = left - MARGIN_PX - (lanes.get(net.name) as number) * GAPS.wires;
-      const down: Points = [exit, [right, exit[1]], [right, rail], [lane, rail]];
-      const wayTo = (row: number): Points => {
+      const down: BendPoints = [exit, [right, exit[1]], [right, rail], [lane, rail]];
+      const wayTo = (row: number): BendPoints => {
         const entry = entries.find((one) => one.row === row)?.y ?? 0;
         return [...down, [lane, entry]];
       };
@@ -247,7 +247,7 @@ function joined(
     ({ wires }) =>
       new Map(wires.map((wire) => [`${outputOf(wire)} ${inputOf(wire)}`, wire.points])),
   );
-  const pieceOf = (row: number, from: FigureWire['from'], to: FigureWire['to']): Points => {
+  const pieceOf = (row: number, from: FigureWire['from'], to: FigureWire['to']): BendPoints => {
     const key = `${JSON.stringify([from.block, from.jack])} ${JSON.stringify([to.block, to.jack])}`;
     return (pieces[row]?.get(key) ?? []).map((point) => moved(point, row));
   };
@@ -332,7 +332,7 @@ function lanesOf(tracks: readonly NetTrack[]): ReadonlyMap<string, number> {
 }
 
 /** Without points that lie on the line between their neighbours. */
-function withoutStops(points: readonly BendPoint[]): Points {
+function withoutStops(points: readonly BendPoint[]): BendPoints {
   const kept: BendPoint[] = [];
   for (const [index, point] of points.entries()) {
     const before = kept.at(-1);

@@ -9,7 +9,7 @@ import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { scoreSource } from './score-of.ts';
 
-/** s that are listened to at most unless said otherwise, and s after which no further step is expected. */
+/** s that are listened to at most, and s after which no further step is expected. */
 const MOST = 600;
 const PATIENCE = 20;
 
@@ -23,15 +23,12 @@ interface HeardRhythm {
 export class HeardBars {
   private readonly rhythms = new Map<string, HeardRhythm>();
   private readonly renderer: Renderer;
-  private readonly most: number;
   private last = 0;
 
-  /** @param most s that are listened to at most. */
-  constructor(of: Prepared, most = MOST) {
-    this.most = most;
+  constructor(of: Prepared) {
     this.renderer = new Renderer(of.path, {
       sampleRate: USUAL_RATE,
-      until: most,
+      until: MOST,
       onStep: ({ name }, sample, bar) => {
         if (bar < 1) return;
         this.last = sample / USUAL_RATE;
@@ -60,17 +57,6 @@ export class HeardBars {
     return steps[step] ?? Number.POSITIVE_INFINITY;
   }
 
-  /** The bars that begin before so many seconds, in order, each where it begins first. */
-  barsBefore(
-    module: string,
-    seconds: number,
-  ): readonly { readonly bar: number; readonly time: number }[] {
-    while (this.renderer.position < seconds * USUAL_RATE) this.renderer.next();
-    return [...this.rhythm(module).bars]
-      .map(([bar, time]) => ({ bar, time }))
-      .filter(({ time }) => time < seconds);
-  }
-
   private rhythm(name: string): HeardRhythm {
     const known = this.rhythms.get(name) ?? { steps: [], bars: new Map() };
     this.rhythms.set(name, known);
@@ -80,7 +66,7 @@ export class HeardBars {
   private listenUntil(isKnown: () => boolean): void {
     const { renderer } = this;
     const seconds = (): number => renderer.position / USUAL_RATE;
-    while (!isKnown() && seconds() < this.most && seconds() < this.last + PATIENCE) renderer.next();
+    while (!isKnown() && seconds() < MOST && seconds() < this.last + PATIENCE) renderer.next();
   }
 }
 

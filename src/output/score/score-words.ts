@@ -135,5 +135,5 @@ function meeting({ pattern, lines, length, steps, bars: count }: Meeting): strin
 }
 
 function bars(count: number): string {
-  return count === 1 ? '1 bar' : `${shortNumber(count)} bars`;
+  return counted(Number(shortNumber(count)), 'bar');
 }

@@ -10,7 +10,7 @@ import { LongTermSpectrumMeter } from '../../measure/spectrum/long-term-spectrum
 import { type JackRef, jackName } from '../../patch/patch.ts';
 import { type Length, playedSeconds } from '../../timing/length.ts';
 import { WavMemory } from '../../wav/wav-bytes.ts';
-import { cuesOf } from '../bar-cues.ts';
+import { BarCues } from '../bar-cues.ts';
 import type { Point } from '../chart/lines.ts';
 import {
   type EnvelopeVolts,
@@ -70,8 +70,10 @@ export async function playForSheet(
   const { patch } = of;
   const shortened = playedSeconds(patch, length) > MOST_SECONDS;
   const stems = stemsOf(of);
+  const cues = new BarCues(of);
   const take = new Take(of, {
     sampleRate: USUAL_RATE,
+    onStep: cues.onStep,
     length: shortened ? { unit: 'seconds', value: MOST_SECONDS } : length,
     tail: length.unit === 'song' && !shortened ? UNTIL_SILENCE : NO_TAIL,
     stems,
@@ -86,7 +88,7 @@ export async function playForSheet(
       channels: take.channels.length,
       depth: '16',
       title: patch.title,
-      cues: cuesOf(of, USUAL_RATE, take.musicFrames),
+      cues: () => cues.within(USUAL_RATE, take.musicFrames),
     },
     take.musicFrames,
   );

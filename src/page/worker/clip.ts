@@ -4,7 +4,7 @@ import { Loop } from '../../engine/loop.ts';
 import type { Prepared } from '../../engine/prepared.ts';
 import { Stretch } from '../../engine/stretch.ts';
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
-import { cuesOf } from '../../output/bar-cues.ts';
+import { BarCues } from '../../output/bar-cues.ts';
 import type { Length } from '../../timing/length.ts';
 import { WavMemory } from '../../wav/wav-bytes.ts';
 import type { LoopPlace } from './place.ts';
@@ -25,7 +25,9 @@ export async function clipOf(
   { breathe, now }: Interrupting,
 ): Promise<Uint8Array<ArrayBuffer>> {
   const { patch } = of;
-  const { channels, frames, read } = start > 0 ? stretchOf(of, start, seconds) : loopOf(of, length);
+  const cues = new BarCues(of);
+  const { channels, frames, read } =
+    start > 0 ? stretchOf(of, start, seconds, cues) : loopOf(of, length, cues);
   const first = Math.round(start * USUAL_RATE);
   const wav = new WavMemory(
     {
@@ -33,9 +35,11 @@ export async function clipOf(
       depth: '24',
       channels: channels.length,
       title: patch.title,
-      cues: cuesOf(of, USUAL_RATE, first + frames)
-        .filter(({ sample }) => sample >= first)
-        .map((cue) => ({ ...cue, sample: cue.sample - first })),
+      cues: () =>
+        cues
+          .within(USUAL_RATE, first + frames)
+          .filter(({ sample }) => sample >= first)
+          .map((cue) => ({ ...cue, sample: cue.sample - first })),
     },
     frames,
   );
@@ -59,8 +63,8 @@ interface BlockSource {
     | undefined;
 }
 
-function loopOf(of: Prepared, length: Length): BlockSource {
-  const loop = new Loop(of, { sampleRate: USUAL_RATE, length });
+function loopOf(of: Prepared, length: Length, { onStep }: BarCues): BlockSource {
+  const loop = new Loop(of, { sampleRate: USUAL_RATE, length, onStep });
   const { channels, musicFrames } = loop;
   const read = (): ReturnType<BlockSource['read']> => {
     const frames = loop.read();
@@ -69,8 +73,8 @@ function loopOf(of: Prepared, length: Length): BlockSource {
   return { channels, frames: musicFrames, read };
 }
 
-function stretchOf(of: Prepared, from: number, seconds: number): BlockSource {
-  const stretch = new Stretch(of, { sampleRate: USUAL_RATE, from, to: from + seconds });
+function stretchOf(of: Prepared, from: number, seconds: number, { onStep }: BarCues): BlockSource {
+  const stretch = new Stretch(of, { sampleRate: USUAL_RATE, from, to: from + seconds, onStep });
   const { channels } = stretch.take;
   const read = (): ReturnType<BlockSource['read']> => {
     const piece = stretch.read();

@@ -27,8 +27,8 @@ import type { LoopSound } from './sound.ts';
 /** Lets newer requests in; throws when there is one, so that the work ends. */
 export type Breath = () => Promise<void>;
 
-/** Samples between two looks at newer requests: some ms of measuring, of drawing or of playing. */
-const MEASURED = 48_000;
+/** Samples between two looks at newer requests: some ms of measuring (a second of sound), of drawing or of playing. */
+const MEASURED = USUAL_RATE;
 const STRETCH = 12_000;
 /** Events of a score between two looks at newer requests. */
 const HAPPENINGS = 8;

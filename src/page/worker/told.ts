@@ -19,7 +19,7 @@ import { type Breath, heardContext } from './pictures.ts';
 
 type MovedSetting = Extract<FindingPlace, { type: 'setting' }>;
 
-interface Told {
+interface FoundBy {
   readonly finding: Finding;
   readonly by: MovedSetting | undefined;
 }
@@ -27,7 +27,7 @@ interface Told {
 export class Telling {
   /** The last findings of the check; undefined before there are any. */
   private before: readonly Finding[] | undefined;
-  private told: Told | undefined;
+  private told: FoundBy | undefined;
   /** The settings that were moved since then, each once, the last at the end. */
   private moved: readonly MovedSetting[] = [];
 
@@ -117,7 +117,7 @@ function causeOf(
   );
 }
 
-function viewOf({ finding, by }: Told, all: readonly Finding[], patch: Patch): FindingView {
+function viewOf({ finding, by }: FoundBy, all: readonly Finding[], patch: Patch): FindingView {
   const { fault, caution } = countsOf(all);
   const { severity, message, fix } = finding;
   return {

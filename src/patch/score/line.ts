@@ -14,7 +14,7 @@ export const LINE_WORDS = ['chance', 'flam', 'gate', 'swing'];
 export const STEP_WORDS = ['chance', 'flam', 'gate'];
 const LINE_RULE = `drum tab such as "x-x-X-x-", or { steps: ..., ${LINE_WORDS.join(', ')}, at }`;
 
-interface Own {
+interface StepOverrides {
   readonly chance?: number;
   readonly flam?: number;
   readonly gate?: Span;
@@ -69,7 +69,7 @@ export function readLine(
 }
 
 /** A line's chance is for its `?`; in a line without any, for every hit. Its flam is for its `f`. */
-function withLine(step: Step, { chance, flam }: Own, line: readonly Step[]): Step {
+function withLine(step: Step, { chance, flam }: StepOverrides, line: readonly Step[]): Step {
   const open = line.some(({ maybe }) => maybe) ? step.maybe : step.strokes > 0;
   return {
     ...step,
@@ -135,7 +135,7 @@ function readOwn(
   words: readonly string[],
   settings: Settings,
   report: Report,
-): Own {
+): StepOverrides {
   const own: { [word: string]: unknown } = {};
   for (const entry of map.entries) {
     if (words.includes(entry.key)) {
@@ -146,5 +146,5 @@ function readOwn(
       report.unknown('unknown-key', entry.at, message, entry.key, legal);
     }
   }
-  return own as Own;
+  return own as StepOverrides;
 }

@@ -27,7 +27,7 @@ describe('accent-unheard', () => {
     expect(finding?.severity).toBe('note');
     expect(finding?.jack).toEqual({ module: 'drums', jack: 'hit-accent' });
     expect([figure(finding, 'accents'), figure(finding, 'ghosts')]).toEqual([3, 1]);
-    expect(finding?.message).toContain('3 accents and a ghost stroke');
+    expect(finding?.message).toContain('3 accents and 1 ghost stroke');
   });
 
   it('is right: the render is the same without them, and another where they are heard', () => {

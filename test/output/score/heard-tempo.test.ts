@@ -2,7 +2,8 @@
 
 import { expect, it } from 'vitest';
 import { prepared } from '../../../src/engine/prepared.ts';
-import { cuesOf } from '../../../src/output/bar-cues.ts';
+import { Take } from '../../../src/engine/take.ts';
+import { BarCues } from '../../../src/output/bar-cues.ts';
 import { heardNotes } from '../../../src/output/score/heard-notes.ts';
 import { midiFile } from '../../../src/output/score/midi-file.ts';
 import { scoreOf } from '../../../src/output/score/score-of.ts';
@@ -10,6 +11,7 @@ import { scoreWords } from '../../../src/output/score/score-words.ts';
 import { midiMusic } from '../../../src/tab/midi-music.ts';
 import { readMidi } from '../../../src/tab/midi-reader.ts';
 import { transcribe } from '../../../src/tab/transcribe.ts';
+import type { BarCue } from '../../../src/timing/length.ts';
 import { close } from '../../close.ts';
 import { patchFrom } from '../../patch-of.ts';
 
@@ -57,8 +59,32 @@ it('writes MIDI at the tempo that the pulses make, so that its notes lie on its 
   expect(pattern?.stepsPerQuarter).toBe(4);
 });
 
+/** The bars of a take as its file names them, and when its gate of the hat rises. */
+function barsOfTake(
+  text: string,
+  { sampleRate, seconds }: { readonly sampleRate: number; readonly seconds: number },
+): { readonly cues: readonly BarCue[]; readonly rises: readonly number[] } {
+  const of = prepared(patchFrom(text));
+  const cues = new BarCues(of);
+  const take = new Take(of, {
+    sampleRate,
+    length: { unit: 'seconds', value: seconds },
+    tail: { unit: 'seconds', value: 0 },
+    probes: [{ module: 'drums', jack: 'hat' }],
+    onStep: cues.onStep,
+  });
+  const rises: number[] = [];
+  let isHigh = false;
+  for (let given = take.read(); given > 0; given = take.read())
+    take.probes[0]?.subarray(0, given).forEach((volts, i) => {
+      if (volts > 1 && !isHigh) rises.push(take.frames - given + i);
+      isHigh = volts > 1;
+    });
+  return { cues: cues.within(sampleRate, take.musicFrames), rises };
+}
+
 it('names the bars of a clip where the pulses bring them', () => {
-  const cues = cuesOf(patchFrom(SLOWER), 48_000, 6 * 48_000);
+  const { cues } = barsOfTake(SLOWER, { sampleRate: 48_000, seconds: 6 });
   expect(cues.map(({ label }) => label)).toEqual(['Bar 1', 'Bar 2', 'Bar 3']);
   for (const [i, { sample }] of cues.entries())
     close(sample / 48_000, (i * 16) / 6 + 0.001, {
@@ -66,4 +92,28 @@ it('names the bars of a clip where the pulses bring them', () => {
       unit: 's',
       why: 'clock-in notices a pulse after a millisecond, and at a whole sample',
     });
+});
+
+/** Noise runs otherwise at each rate, and with it these pulses, four of which make a bar. */
+const BY_NOISE = `
+title: By noise
+modules:
+  hiss: { kind: noise, level: 3 V }
+  slow: { kind: filter, cutoff: 12 Hz }
+  edges: { kind: comparator, threshold: 20 mV }
+  drums: { kind: rhythm, beats-per-bar: 1, channels: [hat], patterns: { a: { hat: "x---" } } }
+  shape: { kind: envelope }
+  out: { kind: output }
+cables:
+  - hiss.white -> slow.in
+  - slow.low -> edges.in
+  - edges.above -> drums.clock-in
+  - drums.hat -> shape.trigger
+  - shape.out -> out.left
+`;
+
+it.each([44_100, 96_000])('names bars where they are in a clip of %i Hz', (sampleRate) => {
+  const { cues, rises } = barsOfTake(BY_NOISE, { sampleRate, seconds: 3 });
+  expect(cues.length).toBeGreaterThan(1);
+  expect(rises).toEqual(expect.arrayContaining(cues.map(({ sample }) => sample)));
 });
