@@ -21,6 +21,8 @@ import { MAX_PATTERNS } from '../src/patch/score/pattern.ts';
 /** A rhythm, a source and an output are in each. */
 const LINKS = MAX_MODULES - 3;
 const RING = 1000;
+/** s; a check takes 0.3 to 1.4, and 5 to 28 where each module's inputs ask for all that is before them. */
+const LONGEST = 5;
 
 function read(modules: readonly string[], cables: readonly string[]): Patch {
   const text = `modules:
@@ -105,8 +107,10 @@ describe.each(Object.entries(PATCHES))('%s', (_, patchOf) => {
     expect(cableList(patch).length).toBeGreaterThan(0);
   });
 
-  it('is checked', () => {
+  it('is checked, in seconds of the processor', () => {
+    const started = process.cpuUsage();
     expect(() => check(all)).not.toThrow();
+    expect(process.cpuUsage(started).user / 1e6).toBeLessThan(LONGEST);
   });
 
   it('is played', () => {

@@ -50,6 +50,8 @@ export class Triggers {
   private readonly trains = new Map<string, Train | undefined>();
   /** Whether the pulses of an output can be worked out. */
   private readonly ways = new Map<string, boolean>();
+  /** Whether a rhythm follows pulses. In most patches none does. */
+  private readonly hasFollowers: boolean;
 
   constructor(
     { patch, netlist, levels }: Pick<Outset, 'patch' | 'netlist' | 'levels'>,
@@ -60,6 +62,7 @@ export class Triggers {
     this.netlist = netlist;
     this.levels = levels;
     this.rehearsal = rehearsal;
+    this.hasFollowers = patch.modules.some((module) => isFollowing(patch, module));
   }
 
   /** Every trigger input that is driven as it waits to be, in the order of the nets. */
@@ -162,7 +165,8 @@ export class Triggers {
   /** The trigger inputs of the modules that drive an input, and of a rhythm that follows pulses, also from farther off. */
   private triggersBefore({ module, jack }: Terminal<InputJack>): readonly Terminal<InputJack>[] {
     const net = this.netlist.at({ module: module.name, jack: jack.name });
-    const sources = (net && strokeSources(net, this.netlist)) ?? [];
+    // Looked for only then: each walks over all that is before it, a chain once for each of its modules.
+    const sources = (this.hasFollowers && net && strokeSources(net, this.netlist)) || [];
     const drivers = [
       ...(net?.outputs ?? []),
       ...sources.filter((source) => isFollowing(this.patch, source.module)),
