@@ -26,7 +26,7 @@ const STATED = 3.18;
  * @returns null where that is within 10 %, for a voice without noise, and for a value at the end of what can be set.
  */
 export async function chanceRange(
-  tries: Pick<Tries, 'best' | 'aside' | 'drawn'>,
+  tries: Pick<Tries, 'best' | 'prepare' | 'aside' | 'drawn'>,
   knob: Knob,
   axis: number,
 ): Promise<ChanceRange | null> {
@@ -37,6 +37,10 @@ export async function chanceRange(
   const slopes: number[] = [];
   const bends: number[] = [];
   let first = 0;
+  tries.prepare(
+    [value, below, above].map((one) => values.with(axis, one)),
+    1 + OTHERS,
+  );
   for (let draw = 0; draw <= OTHERS; draw++) {
     const at = (other: number): Promise<number> => {
       const moved = values.with(axis, other);

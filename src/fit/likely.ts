@@ -81,13 +81,14 @@ export interface Likely {
 
 /** Moves settings to where the recording is likeliest, if what they had gained over that may be chance. */
 export async function comeLikelier(
-  tries: Pick<Tries, 'best' | 'done' | 'aside' | 'drawn' | 'partsAt'>,
+  tries: Pick<Tries, 'best' | 'done' | 'prepare' | 'aside' | 'drawn' | 'partsAt'>,
   search: ValuedSearch,
   { axes, from, back, bands, hits }: Likely,
 ): Promise<void> {
   const evaluate = async (place: readonly number[]): Promise<number> => {
     const values = search.valuesOf(place);
     const all: DistanceParts[] = [];
+    tries.prepare([values], DRAWS);
     for (let draw = 0; draw < DRAWS; draw++) all.push(await tries.partsAt(values, draw));
     return unlikeliness(all, bands);
   };

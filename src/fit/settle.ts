@@ -53,7 +53,7 @@ export function movedAxes(
 
 /** Whether with other noise the gain of the best so far over others may be chance. */
 export async function isChance(
-  tries: Pick<Tries, 'best' | 'drawn'>,
+  tries: Pick<Tries, 'best' | 'prepare' | 'drawn'>,
   values: readonly number[],
   db: number,
   isOver = (): boolean => false,
@@ -61,6 +61,7 @@ export async function isChance(
   const { best } = tries;
   if (db - best.db > CHANCE.clear) return false;
   const gains: number[] = [];
+  tries.prepare([best.values, values], 1 + CHANCE.draws);
   for (let draw = 1; draw <= CHANCE.draws; draw++) {
     if (isOver()) return false;
     const own = await tries.drawn(best.values, draw);

@@ -86,13 +86,17 @@ export class Tries {
     return this.tried(this.setOf(values));
   }
 
-  /** Says which values will be tried, in this order, so that two threads can render at once. */
-  prepare(all: readonly (readonly number[])[]): void {
+  /**
+   * Says which values will be tried, in this order, so that two threads can render at once.
+   * @param draws of noise that each is tried with, the patch's own before any other.
+   */
+  prepare(all: readonly (readonly number[])[], draws = 1): void {
     const { second } = this.options;
     if (second === undefined || this.renders.first === undefined) return;
-    second.prepare(
-      all.map((values) => this.setOf(values)).filter((set) => !this.known.has(set.join())),
-    );
+    const sets = Array.from({ length: draws }, (_, draw) =>
+      all.map((values) => this.setOf(values, draw)),
+    ).flat();
+    second.prepare(sets.filter((set) => !this.known.has(set.join())));
   }
 
   /**

@@ -33,6 +33,7 @@ async function told(noise: number) {
     db(values[0] as number, draws[draw] as (typeof draws)[number]);
   const tries = {
     best: { values: [found], db: 0 },
+    prepare: () => {},
     aside: of(0),
     drawn: (values: readonly number[], draw: number) => of(draw)(values),
   };

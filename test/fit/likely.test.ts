@@ -50,6 +50,7 @@ async function found(from: number, isBack = false): Promise<number> {
   const tries = {
     done: 0,
     best: { values: [from], db: db(from, 0) },
+    prepare: () => {},
     aside: async ([corner]: readonly number[]) => db(corner as number, 0),
     drawn: async ([corner]: readonly number[], draw: number) => db(corner as number, draw),
     partsAt: async ([corner]: readonly number[], draw = 0) => {
