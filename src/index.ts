@@ -92,6 +92,7 @@ export {
 } from './measure/likeness/likeness.ts';
 export type { Sound } from './measure/likeness/mono.ts';
 export { equalLoudness, type Levelling, type Loud } from './measure/loudness/equal-loudness.ts';
+export type { LoudnessStep } from './measure/loudness/gates.ts';
 export { LoopLoudnessMeter } from './measure/loudness/loop-loudness.ts';
 export { LoudnessMeter } from './measure/loudness/loudness.ts';
 export { PeakMeter } from './measure/loudness/peak.ts';

@@ -9,7 +9,6 @@
 
 import { join } from 'node:path';
 import { CEILING_DBTP, equalLoudness } from '../measure/loudness/equal-loudness.ts';
-import { smallest } from '../modules/dsp/extremes.ts';
 import { type Crew, runAll } from './crew.ts';
 import type { Variant } from './grid.ts';
 import { amplified, type VariantMeasures } from './measures.ts';
@@ -23,7 +22,6 @@ import type {
   WriteTask,
   WrittenVariant,
 } from './task.ts';
-import { LEVEL_ERROR } from './write-variant.ts';
 
 /** More variants would give too many pairs to read: this many give 2016. */
 export const MOST_NULLED = 64;
@@ -149,13 +147,15 @@ async function writtenAlike(
     if (kept !== undefined) keptOf.set(variant, kept);
     return { variant, measured: rest };
   });
-  const aimed = equalLoudness(sounds.map(({ measured: { measures } }) => measures));
+  const { targetLufs, gainsDb } = equalLoudness(
+    sounds.map(({ measured: { measures, loudnessSteps } }) => ({ ...measures, loudnessSteps })),
+  );
   const windowFor = windows(sounds);
 
   // If it was stopped while measuring, the measured variants are still written, which does not take long.
   const wasStopped = isStopped();
   const pictured = new Set(chosen(sounds, MOST_PICTURES));
-  const taskOf = (sound: VariantSound, gainDb: number, targetLufs: number | null): WriteTask => {
+  const taskOf = (sound: VariantSound, index: number): WriteTask => {
     const kept = keptOf.get(sound.variant);
     keptOf.delete(sound.variant);
     return {
@@ -165,39 +165,21 @@ async function writtenAlike(
       sampleRate: sound.measured.sampleRate,
       path: join(request.folder, sound.variant.file),
       title: `${request.title}: ${sound.variant.name}`,
-      gainDb,
-      targetLufs: sound.measured.measures.loudnessLufs === null ? null : targetLufs,
-      ceiling: CEILING_DBTP,
+      gainDb: gainsDb[index] as number,
       window: windowFor(sound),
       pictured: pictured.has(sound),
       ...(kept && { kept }),
     };
   };
-  const written: (WrittenVariant | undefined)[] = await runAll(
-    crew,
-    sounds,
-    (sound, index) => taskOf(sound, aimed.gainsDb[index] as number, aimed.targetLufs),
-    { ...control, isStopped: () => !wasStopped && isStopped() },
-  );
-  const targetLufs = reachedLufs(written, aimed.targetLufs);
-  if (targetLufs !== null && targetLufs !== aimed.targetLufs) {
-    const louder = [...written.entries()].flatMap(([index, one]) => {
-      const off = (one?.loudnessLufs ?? targetLufs) - targetLufs;
-      return one !== undefined && off > LEVEL_ERROR ? [{ index, gainDb: one.gainDb - off }] : [];
-    });
-    const lowered = await runAll(
-      crew,
-      louder,
-      ({ index, gainDb }) => taskOf(sounds[index] as VariantSound, gainDb, targetLufs),
-      { isStopped: () => false, onDone: () => undefined },
-    );
-    for (const [n, { index }] of louder.entries()) written[index] = lowered[n];
-  }
+  const written = await runAll(crew, sounds, taskOf, {
+    ...control,
+    isStopped: () => !wasStopped && isStopped(),
+  });
   const finished = sounds.flatMap((sound, index) => {
     const result = written[index];
-    return result === undefined
-      ? []
-      : [comparedOf(sound, result, { folder: request.folder, from: windowFor(sound).start })];
+    if (result === undefined) return [];
+    const clip = { ...result, gainDb: gainsDb[index] as number };
+    return [comparedOf(sound, clip, { folder: request.folder, from: windowFor(sound).start })];
   });
   return {
     variants: finished,
@@ -206,19 +188,6 @@ async function writtenAlike(
     length: sounds[0] === undefined ? 0 : windowFor(sounds[0]).length,
     ...(request.pairs && !isStopped() && { pairs: await nullPairs(finished, crew, control) }),
   };
-}
-
-/**
- * The loudness that all clips can have. One that was brought up to the ceiling may miss the target: the absolute gate
- * stands still, so blocks that it had left out count now, and with them softer ones.
- */
-function reachedLufs(
-  written: readonly (WrittenVariant | undefined)[],
-  targetLufs: number | null,
-): number | null {
-  if (targetLufs === null) return null;
-  const least = smallest(written.map((one) => one?.loudnessLufs ?? targetLufs));
-  return least < targetLufs - LEVEL_ERROR ? least : targetLufs;
 }
 
 /**
@@ -239,7 +208,7 @@ function windows(sounds: readonly VariantSound[]): (sound: VariantSound) => Wind
 
 function comparedOf(
   { variant, measured }: VariantSound,
-  written: WrittenVariant,
+  written: WrittenVariant & { readonly gainDb: number },
   { folder, from }: { readonly folder: string; readonly from: number },
 ): Compared {
   return {

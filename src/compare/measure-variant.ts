@@ -9,7 +9,7 @@ import { summaryOf } from './measures.ts';
 import type { MeasuredVariant, MeasureTask, VariantSource, Window } from './task.ts';
 
 /** Which measures are wanted of each variant, whose page plays it as a loop. */
-export const WANTED = { tempo: false, hitSpectra: false, isLoop: true };
+export const WANTED = { tempo: false, hitSpectra: false, isLoop: true, isToBeLevelled: true };
 
 /** Plays a variant, or reads it, and measures it. @throws what reading and rendering throw. */
 export function measureVariant(
@@ -52,6 +52,7 @@ export function measuredOf(
       : { measures: first, mends: undefined };
   return {
     measures: summaryOf(measures, bits, mends),
+    loudnessSteps: meter.loudnessSteps(first),
     window: windowOf(measures.onsets, measures.seconds),
     cut,
     sampleRate,

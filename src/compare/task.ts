@@ -1,5 +1,6 @@
 /** The tasks that run in parallel. Tasks and results are plain data, so that they can go to a worker. */
 
+import type { LoudnessStep } from '../measure/loudness/gates.ts';
 import type { PatchTexts } from '../patch/texts.ts';
 import type { Length } from '../timing/length.ts';
 import type { Depth } from '../wav/wav-pack.ts';
@@ -53,6 +54,8 @@ export interface StoreTask {
 
 export interface MeasuredVariant {
   readonly measures: VariantMeasures;
+  /** Its loudness at other gains. */
+  readonly loudnessSteps: readonly LoudnessStep[];
   readonly window: Window;
   /** Whether the tail did not die away. */
   readonly cut: boolean;
@@ -69,10 +72,6 @@ export interface WriteTask {
   readonly path: string;
   readonly title: string;
   readonly gainDb: number;
-  /** The loudness that the clip must have, LUFS; null for silence. */
-  readonly targetLufs: number | null;
-  /** dBTP. */
-  readonly ceiling: number;
   readonly window: Window;
   /** Whether a spectrogram is wanted. */
   readonly pictured: boolean;
@@ -83,8 +82,6 @@ export interface WriteTask {
 }
 
 export interface WrittenVariant {
-  /** The gain used: the one asked for, or one corrected a little. */
-  readonly gainDb: number;
   /** Loudness of the samples written; null for silence. */
   readonly loudnessLufs: number | null;
   readonly truePeakDbtp: number | null;

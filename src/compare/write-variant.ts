@@ -8,40 +8,11 @@ import { type Blocks, heardBlocks, KeptBlocks, writeBlocks } from './heard.ts';
 import { pictureOf } from './picture.ts';
 import type { WriteTask, WrittenVariant } from './task.ts';
 
-/** Loudness may be this far off before the clip is written again, LU. */
-export const LEVEL_ERROR = 0.02;
-/** ... and how often: a correction works at once, or never. */
-const TRIES = 3;
-
-/**
- * Writes a clip at a gain. The absolute gate of loudness does not move with the gain, so a very quiet
- * clip can miss the loudness a little; then the gain is corrected, if the ceiling allows.
- */
+/** Writes a clip at a gain, and measures it. */
 export async function writeVariant(task: WriteTask, of: KindsOption = {}): Promise<WrittenVariant> {
-  const play = playerOf(task, of);
-  let { gainDb } = task;
-  for (let tries = 1; ; tries++) {
-    const written = await writeOnce(play(), task, gainDb);
-    const { loudnessLufs, truePeakDbtp } = written;
-    if (task.targetLufs === null || loudnessLufs === null || truePeakDbtp === null) return written;
-    const off = task.targetLufs - loudnessLufs;
-    if (Math.abs(off) <= LEVEL_ERROR || tries === TRIES || truePeakDbtp + off > task.ceiling) {
-      return written;
-    }
-    gainDb += off;
-  }
-}
-
-/** The samples block by block, as often as they are asked for. */
-function playerOf({ kept, sampleRate, heard, play }: WriteTask, of: KindsOption): () => Blocks {
-  return kept === undefined
-    ? () => heardBlocks(heard, play, of)
-    : () => new KeptBlocks(kept, sampleRate);
-}
-
-async function writeOnce(blocks: Blocks, task: WriteTask, gainDb: number): Promise<WrittenVariant> {
   const { depth } = task.play;
-  const gain = gainOfDb(gainDb);
+  const gain = gainOfDb(task.gainDb);
+  const blocks = blocksOf(task, of);
   const { sampleRate, channels, totalFrames } = blocks;
   const loudness = new LoopLoudnessMeter(sampleRate, channels.length);
   const truePeak = new TruePeakMeter(channels.length);
@@ -58,11 +29,14 @@ async function writeOnce(blocks: Blocks, task: WriteTask, gainDb: number): Promi
   const integrated = loudness.integrated();
   const peak = truePeak.finish();
   return {
-    gainDb,
     loudnessLufs: Number.isFinite(integrated) ? integrated : null,
     truePeakDbtp: peak > 0 ? 20 * Math.log10(peak) : null,
     picture: pictureOf(shown, sampleRate, task.pictured),
   };
+}
+
+function blocksOf({ kept, sampleRate, heard, play }: WriteTask, of: KindsOption): Blocks {
+  return kept === undefined ? heardBlocks(heard, play, of) : new KeptBlocks(kept, sampleRate);
 }
 
 /** The sum makes every zero positive, whichever way the samples came. */

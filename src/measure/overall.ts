@@ -2,6 +2,7 @@
 
 import { type Condition, ConditionMeter } from './condition.ts';
 import { LOWEST_HZ } from './hits/hits.ts';
+import type { LoudnessStep } from './loudness/gates.ts';
 import { LoopLoudnessMeter } from './loudness/loop-loudness.ts';
 import { hasLoudness, LoudnessMeter } from './loudness/loudness.ts';
 import { TruePeakMeter } from './loudness/true-peak.ts';
@@ -41,12 +42,26 @@ const FAINTEST_DB = -66;
 /** A sine of full scale has this mean square. */
 const SINE_POWER = 0.5;
 
+/** Which loudness is wanted, if not that of the recording as it is, played once. */
+export interface WantedLoudness {
+  /** The weight of each channel; 1 if left out. */
+  readonly weights?: readonly number[] | undefined;
+  /** Whether it is that of the recording played round and round; false if left out. */
+  readonly isLoop?: boolean;
+  /**
+   * Whether the recording is to be brought to the loudness of others. Short hits that are all under the gate then have
+   * the loudness that they would have at full scale, less that gain. False if left out.
+   */
+  readonly isToBeLevelled?: boolean;
+}
+
 export class OverallMeter {
   private readonly sampleRate: number;
   private readonly channels: number;
   private readonly even: EvenBlocks;
   private readonly truePeak: TruePeakMeter;
   private readonly loudness: LoudnessMeter | LoopLoudnessMeter | null;
+  private readonly isToBeLevelled: boolean;
   private readonly spectrum: LongTermSpectrumMeter;
   private readonly blockers: readonly OffsetBlocker[];
   private readonly condition: ConditionMeter;
@@ -55,11 +70,9 @@ export class OverallMeter {
   private squares = 0;
 
   /**
-   * @param weights the weight of each channel in the loudness; 1 if left out.
-   * @param isLoop whether the loudness wanted is that of the recording played round and round.
    * @throws RangeError if the sample rate is not from 1 kHz to 1 MHz, or there is no channel.
    */
-  constructor(sampleRate: number, channels: number, weights?: readonly number[], isLoop = false) {
+  constructor(sampleRate: number, channels: number, wanted: WantedLoudness = {}) {
     if (!(sampleRate >= 1000 && sampleRate <= 1e6)) {
       throw new RangeError(`a sample rate from 1 kHz to 1 MHz was expected, not ${sampleRate} Hz`);
     }
@@ -69,8 +82,13 @@ export class OverallMeter {
     this.even = new EvenBlocks(channels, this);
     this.truePeak = new TruePeakMeter(channels);
     this.loudness = hasLoudness(sampleRate)
-      ? new (isLoop ? LoopLoudnessMeter : LoudnessMeter)(sampleRate, channels, weights)
+      ? new (wanted.isLoop ? LoopLoudnessMeter : LoudnessMeter)(
+          sampleRate,
+          channels,
+          wanted.weights,
+        )
       : null;
+    this.isToBeLevelled = wanted.isToBeLevelled ?? false;
     this.spectrum = new LongTermSpectrumMeter(sampleRate, channels);
     this.condition = new ConditionMeter(sampleRate, channels);
     this.blockers = Array.from({ length: channels }, () => new OffsetBlocker(sampleRate, EVEN));
@@ -110,16 +128,19 @@ export class OverallMeter {
   }
 
   /**
-   * LUFS; of a loop whose short hits are all under the gate, what it would have if it were played at full scale, less
-   * that gain: it is audible, and can be brought to the loudness of others.
+   * The loudness of the recording at every gain, in steps from the one that `finish` gives; none without one.
+   * @param loudnessLufs what `finish` gave.
    */
+  loudnessSteps(loudnessLufs: number | null): readonly LoudnessStep[] {
+    return loudnessLufs === null ? [] : (this.loudness?.loudnessSteps(loudnessLufs) ?? []);
+  }
+
   private integrated(peakDb: number | null): number {
     const { loudness } = this;
-    const own = loudness?.integrated() ?? Number.NEGATIVE_INFINITY;
+    if (loudness === null) return Number.NEGATIVE_INFINITY;
+    const own = loudness.integrated();
     const isFaint = !Number.isFinite(own) && peakDb !== null && peakDb > FAINTEST_DB;
-    return isFaint && loudness instanceof LoopLoudnessMeter
-      ? loudness.integrated(-peakDb) + peakDb
-      : own;
+    return isFaint && this.isToBeLevelled ? loudness.integrated(-peakDb) + peakDb : own;
   }
 
   take(block: readonly Float64Array[], count: number): void {

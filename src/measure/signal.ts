@@ -3,7 +3,8 @@
  */
 
 import { EventMeter, type Events, type WantedMeasures } from './hits/events.ts';
-import { type Overall, OverallMeter } from './overall.ts';
+import type { LoudnessStep } from './loudness/gates.ts';
+import { type Overall, OverallMeter, type WantedLoudness } from './overall.ts';
 import type { SampleBlock, SampleSource } from './samples.ts';
 
 /** All that is measured: of the whole, and hit by hit. */
@@ -22,12 +23,7 @@ export async function measureSignal(source: SampleSource): Promise<Measures> {
   return meter.finish();
 }
 
-interface Options extends Partial<WantedMeasures> {
-  /** The weight of each channel in the loudness; 1 if left out. */
-  readonly weights?: readonly number[] | undefined;
-  /** Whether the loudness is that of the recording played round and round; false if left out. */
-  readonly isLoop?: boolean;
-}
+type Options = Partial<WantedMeasures> & WantedLoudness;
 
 /** The same, for samples that are handed over as they are made. */
 export class SignalMeter {
@@ -40,7 +36,7 @@ export class SignalMeter {
    * @throws RangeError if the sample rate is not from 1 kHz to 1 MHz, or there is no channel.
    */
   constructor(sampleRate: number, channels: number, options: Options = {}) {
-    this.overall = new OverallMeter(sampleRate, channels, options.weights, options.isLoop);
+    this.overall = new OverallMeter(sampleRate, channels, options);
     this.events = new EventMeter(sampleRate, channels, options);
   }
 
@@ -57,5 +53,13 @@ export class SignalMeter {
   /** Ends the recording. @returns what `measureSignal` gives. */
   finish(): Measures {
     return { ...this.overall.finish(), ...this.events.finish() };
+  }
+
+  /**
+   * Gives its loudness at every gain, for `equalLoudness`: the steps that it takes besides the gain itself.
+   * @param measures what `finish` gave.
+   */
+  loudnessSteps({ loudnessLufs }: Pick<Measures, 'loudnessLufs'>): readonly LoudnessStep[] {
+    return this.overall.loudnessSteps(loudnessLufs);
   }
 }

@@ -9,6 +9,7 @@
  */
 
 import type { VariantMeasures } from '../compare/measures.ts';
+import type { LoudnessStep } from '../measure/loudness/gates.ts';
 import type { StepMark } from '../output/sheet/step-sign.ts';
 import type { Solo } from '../output/strokes/solo.ts';
 import type { PatchTexts } from '../patch/texts.ts';
@@ -442,8 +443,16 @@ export interface ChannelView {
   readonly marks: Readonly<Record<number, StepMark>>;
 }
 
+/** How loud a loop is, once it is whole. */
+export interface LoopLoudness {
+  /** Integrated loudness. */
+  readonly loudnessLufs?: number;
+  /** Its loudness at other gains. */
+  readonly loudnessSteps?: readonly LoudnessStep[];
+}
+
 /** A stretch of the loop, or of the probed jack. */
-export interface SoundStretch {
+export interface SoundStretch extends LoopLoudness {
   /** First frame. */
   readonly from: number;
   /** Frames of the whole loop. */
@@ -454,8 +463,6 @@ export interface SoundStretch {
   readonly probe?: { readonly jack: string; readonly volts: Float32Array };
   /** Whether the loop is whole with this, tail wrapped into the head: the bytes of the command line. */
   readonly isWhole: boolean;
-  /** Integrated loudness of the loop, once whole. */
-  readonly loudnessLufs?: number;
   readonly peakDbfs?: number;
   /** Whether it is one voice of the mix or all but one, rather than the mix. */
   readonly isPart?: boolean;

@@ -5,7 +5,7 @@ import { OverallMeter } from '../../measure/overall.ts';
 import { WavFile } from '../../wav/read-wav.ts';
 
 const wav = new WavFile(workerData as string);
-const meter = new OverallMeter(wav.sampleRate, wav.channels, wav.weights);
+const meter = new OverallMeter(wav.sampleRate, wav.channels, wav);
 for (const block of wav.blocks) meter.add(block);
 wav.close();
 parentPort?.postMessage(meter.finish());

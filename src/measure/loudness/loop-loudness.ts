@@ -11,7 +11,7 @@
  * seam, some 20 ms of it, is not in the first block.
  */
 
-import { loudnessOfBlocks, WeightedPower } from './loudness.ts';
+import { WeightedPower } from './loudness.ts';
 
 const STEPS_PER_SECOND = 1000;
 /** s from one block to the next, and of each. */
@@ -22,38 +22,31 @@ const ROUNDS = 100;
 /** This many blocks are enough to know the mean, however long the loop is. */
 const MOST_BLOCKS = 20_000;
 
-/** Measures as samples come. Keeps 8 kB a second of sound. */
+/** Measures all that comes in, repeated forever, as samples come. Keeps 8 kB a second of sound. */
 export class LoopLoudnessMeter extends WeightedPower {
   constructor(sampleRate: number, channels: number, weights: readonly number[] = []) {
     super(sampleRate, channels, weights, STEPS_PER_SECOND);
   }
 
-  /**
-   * Gives the loudness of all that came in, repeated forever, in LUFS.
-   * @param gainDb as if it were played so much louder: the gate at -70 LUFS does not move with it.
-   * @returns -Infinity for silence, for no samples, and if all of it is below -70 LUFS.
-   */
-  integrated(gainDb = 0): number {
+  protected blockPowers(): Float64Array {
     const { frames } = this;
-    if (frames === 0) return Number.NEGATIVE_INFINITY;
+    if (frames === 0) return new Float64Array(0);
     const energyTo = this.energies();
     const whole = energyTo(frames);
     const upTo = (frame: number): number => {
       const rounds = Math.floor(frame / frames);
       return rounds * whole + energyTo(frame - rounds * frames);
     };
-    const gain = 10 ** (gainDb / 10);
     const block = Math.round(BLOCK * this.sampleRate);
     const count = Math.min(
       Math.ceil((ROUNDS * frames) / (HOP * this.sampleRate)),
       // The first round alone is enough for a long loop.
       Math.max(MOST_BLOCKS, Math.ceil(frames / (HOP * this.sampleRate))),
     );
-    const powers = Float64Array.from({ length: count }, (_, k) => {
+    return Float64Array.from({ length: count }, (_, k) => {
       const start = Math.round(k * HOP * this.sampleRate) % frames;
-      return (gain * (upTo(start + block) - upTo(start))) / block;
+      return (upTo(start + block) - upTo(start)) / block;
     });
-    return loudnessOfBlocks(powers);
   }
 
   /** Gives the energy of so many frames from the start; within a step it grows evenly. */

@@ -6,8 +6,8 @@
  * A channel counts once, as left, right, centre and mono do, unless another weight is given.
  */
 
-import { dbOfGain, gainOfDb, tanTurns } from '../../modules/dsp/math.ts';
-import { mean } from '../mean.ts';
+import { tanTurns } from '../../modules/dsp/math.ts';
+import { type LoudnessStep, loudnessOfBlocks, loudnessOfPower, stepsOfBlocks } from './gates.ts';
 
 /** A second-order section, its leading denominator coefficient being 1. */
 export interface FilterSection {
@@ -82,10 +82,6 @@ function rescaled(c0: number, c1: number, c2: number, ratio: number): [number, n
 /** A block overlaps the next by 75 %, so sums over a quarter of it are all that must be kept. */
 const HOPS_PER_BLOCK = 4;
 const HOPS_PER_SECOND = 10;
-/** LUFS of a mean square of 1: the standard's constant, which makes a 997 Hz sine read right. */
-const OFFSET_LUFS = -0.691;
-const ABSOLUTE_GATE = powerOfDb(-70 - OFFSET_LUFS);
-const RELATIVE_GATE = powerOfDb(-10);
 
 /** Sums up the K-weighted power of channels as samples come, over steps of equal time. */
 export abstract class WeightedPower {
@@ -136,6 +132,26 @@ export abstract class WeightedPower {
     }
   }
 
+  /**
+   * Gives the loudness of all that came in, in LUFS.
+   * @param gainDb as if it were played so much louder: the absolute gate does not move with it.
+   * @returns -Infinity for silence, for no samples, and if all of it is below -70 LUFS.
+   */
+  integrated(gainDb = 0): number {
+    return loudnessOfBlocks(this.blockPowers(), gainDb);
+  }
+
+  /**
+   * Gives what its loudness is at every gain, see `stepsOfBlocks`.
+   * @param lufs what the steps are counted from, as `integrated` gives it.
+   */
+  loudnessSteps(lufs = this.integrated()): readonly LoudnessStep[] {
+    return Number.isFinite(lufs) ? stepsOfBlocks(this.blockPowers(), lufs) : [];
+  }
+
+  /** The mean square of each block, summed over the channels. */
+  protected abstract blockPowers(): Float64Array;
+
   /** The sum over what there is of the step that is not complete. */
   protected sumOfStep(): number {
     return this.filters.reduce((sum, filter, c) => sum + (this.weights[c] ?? 1) * filter.sum, 0);
@@ -157,22 +173,16 @@ export abstract class WeightedPower {
   }
 }
 
-/** Measures loudness as samples come. Keeps 80 bytes a second of sound. */
+/**
+ * Measures loudness as samples come. Keeps 80 bytes a second of sound.
+ *
+ * Material shorter than a block of 400 ms is measured as if silence followed up to 400 ms, so a single drum hit has a
+ * loudness too. From 400 ms on, the standard's rule holds: what is left over at the end, less than 100 ms, does not
+ * count.
+ */
 export class LoudnessMeter extends WeightedPower {
   constructor(sampleRate: number, channels: number, weights: readonly number[] = []) {
     super(sampleRate, channels, weights, HOPS_PER_SECOND);
-  }
-
-  /**
-   * Gives the loudness of all that came in, in LUFS.
-   *
-   * Material shorter than a block of 400 ms is measured as if silence followed up to 400 ms, so a
-   * single drum hit has a loudness too. From 400 ms on, the standard's rule holds: what is left over
-   * at the end, less than 100 ms, does not count.
-   * @returns -Infinity for silence, for no samples, and if all of it is below -70 LUFS.
-   */
-  integrated(): number {
-    return loudnessOfBlocks(this.blockPowers());
   }
 
   /**
@@ -192,11 +202,11 @@ export class LoudnessMeter extends WeightedPower {
       (total, hop, n) => total + hop * Math.max(0, Math.min(n + 1, HOPS_PER_BLOCK, all - n)),
       0,
     );
-    return OFFSET_LUFS + dbOfPower(sum / blocks / this.startOfStep(HOPS_PER_BLOCK));
+    return loudnessOfPower(sum / blocks / this.startOfStep(HOPS_PER_BLOCK));
   }
 
-  /** The mean square of each complete block, summed over the channels. */
-  private blockPowers(): Float64Array {
+  /** Only complete blocks count. */
+  protected blockPowers(): Float64Array {
     const count = this.sums.length - HOPS_PER_BLOCK + 1;
     if (count < 1) {
       const sum = this.sums.reduce((a, b) => a + b, 0) + this.sumOfStep();
@@ -208,16 +218,6 @@ export class LoudnessMeter extends WeightedPower {
       return sum / (this.startOfStep(first + HOPS_PER_BLOCK) - this.startOfStep(first));
     });
   }
-}
-
-/**
- * Gives the loudness of blocks of 400 ms by the two gates, in LUFS.
- * @param powers the mean square of each, summed over the channels; the result is -Infinity if none is audible.
- */
-export function loudnessOfBlocks(powers: Float64Array): number {
-  const audible = powers.filter((power) => power > ABSOLUTE_GATE);
-  const threshold = mean(audible) * RELATIVE_GATE;
-  return OFFSET_LUFS + dbOfPower(mean(audible.filter((power) => power > threshold)));
 }
 
 /** K-weights one channel and sums its squares. */
@@ -293,14 +293,4 @@ export class KFilter {
 function isSilent(samples: Float64Array, from: number, to: number): boolean {
   for (let i = from; i < to; i++) if (samples[i] !== 0) return false;
   return true;
-}
-
-/** 10^(db/10). */
-function powerOfDb(db: number): number {
-  return gainOfDb(2 * db);
-}
-
-/** 10 log10(power); -Infinity for 0. */
-function dbOfPower(power: number): number {
-  return dbOfGain(power) / 2;
 }

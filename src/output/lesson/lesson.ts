@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { fullScaleOf } from '../../engine/take.ts';
 import { FileSet } from '../../files/file-set.ts';
 import { writeWhole } from '../../files/whole-file.ts';
-import { CEILING_DBTP, equalLoudness } from '../../measure/loudness/equal-loudness.ts';
+import { CEILING_DBTP, equalLoudness, type Loud } from '../../measure/loudness/equal-loudness.ts';
 import { SignalMeter } from '../../measure/signal.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
 import { gainOfDb } from '../../modules/dsp/math.ts';
@@ -56,7 +56,7 @@ export interface LessonFiles {
 }
 
 /** What was played of a stage, volts over 10 or the output's channels, and what it measures. */
-interface PlayedStage {
+interface PlayedStage extends Loud {
   readonly stage: Stage;
   readonly base: string;
   /** 0 for a control voltage. */
@@ -65,8 +65,6 @@ interface PlayedStage {
   /** Its samples, kept or played again. */
   readonly channels: () => readonly Float64Array[];
   readonly keptBytes: number;
-  readonly loudnessLufs: number | null;
-  readonly truePeakDbtp: number | null;
   readonly centroidHz: number | null;
   readonly picture: string;
 }
@@ -181,9 +179,10 @@ function play(
   const frames = channels[0]?.length ?? 0;
   const bytes = channels.length * frames * Float64Array.BYTES_PER_ELEMENT;
   const kept = bytes <= room ? channels : undefined;
-  const meter = new SignalMeter(sampleRate, channels.length);
+  const meter = new SignalMeter(sampleRate, channels.length, { isToBeLevelled: true });
   meter.add({ channels, frames });
-  const { loudnessLufs, truePeakDbtp, centroidHz } = meter.finish();
+  const measures = meter.finish();
+  const { loudnessLufs, truePeakDbtp, centroidHz } = measures;
   const fullScale = stage.type === 'mix' ? fullScaleOf(stage.of.patch) : FULL_SCALE_VOLTS;
   const volts = (channels[0] as Float64Array).map((value) => value * fullScale);
   return {
@@ -195,6 +194,7 @@ function play(
     keptBytes: kept === undefined ? 0 : bytes,
     loudnessLufs,
     truePeakDbtp,
+    loudnessSteps: meter.loudnessSteps(measures),
     centroidHz,
     picture:
       stage.type === 'source' || stage.type === 'shaped'

@@ -53,6 +53,7 @@ export async function loopFigures(loop: LoopSound, breathe: Breath): Promise<Sou
     ...(probe && { probe: { jack: probe.jack, volts: new Float32Array(0) } }),
     isWhole: true,
     loudnessLufs: loudness.integrated(),
+    loudnessSteps: loudness.loudnessSteps(),
     peakDbfs: peak.dbfs,
   };
 }

@@ -12,7 +12,7 @@ import type { EngineRequest, MoveView, SpectraView, VersionFigures } from '../pr
 import { readFiles } from './reading.ts';
 
 /** The measures of a loop, the same as in `compare`. */
-const WANTED = { tempo: false, hitSpectra: false, isLoop: true };
+const WANTED = { tempo: false, hitSpectra: false, isLoop: true, isToBeLevelled: true };
 
 /** The moves that make one into the other; undefined where one of them is not a valid patch. */
 export function versionMoves(

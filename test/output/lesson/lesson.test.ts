@@ -6,6 +6,7 @@ import { join } from 'node:path';
 import { beforeAll, describe, expect, it } from 'vitest';
 import wavefile from 'wavefile';
 import { type LessonFiles, writeLesson } from '../../../src/output/lesson/lesson.ts';
+import type { Lesson } from '../../../src/output/lesson/lesson-words.ts';
 import { playStroke } from '../../../src/output/lesson/play.ts';
 import { stagesOf } from '../../../src/output/lesson/stages.ts';
 import { jackName } from '../../../src/patch/patch.ts';
@@ -190,22 +191,35 @@ describe('writeLesson', () => {
   let meter: SecondReader;
   beforeAll(async () => {
     meter = await secondReader();
-    lesson = await writeLesson(hat, {
-      folder,
-      name: 'hat',
-      sampleRate: RATE,
-      depth: '24',
-      bars: 1,
-      onProgress: () => undefined,
-      signal: new AbortController().signal,
-      page: ({ stages }) => stages.map(({ drawing }) => drawing).join('\n'),
-    });
+    lesson = await writeLesson(hat, { ...HOW, folder, name: 'hat' });
   });
 
-  function read(name: string): { samples: Float64Array; wav: wavefile.WaveFile } {
-    const wav = new wavefile.WaveFile(readFileSync(join(folder, name)));
+  const HOW = {
+    sampleRate: RATE,
+    depth: '24',
+    bars: 1,
+    onProgress: () => undefined,
+    signal: new AbortController().signal,
+    page: ({ stages }: Lesson) => stages.map(({ drawing }) => drawing).join('\n'),
+  } as const;
+
+  function readAt(path: string): { samples: Float64Array; wav: wavefile.WaveFile } {
+    const wav = new wavefile.WaveFile(readFileSync(path));
     const samples = wav.getSamples(false, Float64Array) as unknown as Float64Array;
     return { wav, samples: samples.map((value) => value / 2 ** 23) };
+  }
+
+  function read(name: string): ReturnType<typeof readAt> {
+    return readAt(join(folder, name));
+  }
+
+  function expectAlike(stages: LessonFiles['stages'], targetLufs: number | null): void {
+    for (const { file } of stages.filter((stage) => stage.file.endsWith('.wav')))
+      close(meter.loudnessMono(RATE, readAt(file).samples), targetLufs as number, {
+        abs: 0.1,
+        unit: 'LU',
+        why: 'what was promised; two meters of BS.1770 differ by hundredths',
+      });
   }
 
   it('numbers its files in the order of teaching', () => {
@@ -235,14 +249,31 @@ describe('writeLesson', () => {
   });
 
   it('brings all clips to one loudness, as an independent meter reads the files', () => {
-    for (const { file } of lesson.stages.filter((stage) => stage.file.endsWith('.wav'))) {
-      const { samples } = read(file.slice(folder.length + 1));
-      close(meter.loudnessMono(RATE, samples), lesson.targetLufs as number, {
-        abs: 0.1,
-        unit: 'LU',
-        why: 'what was promised; two meters of BS.1770 differ by hundredths',
-      });
-    }
+    expectAlike(lesson.stages, lesson.targetLufs);
+  });
+
+  it('brings them there also where the mix is all under the gate of the meter, and its floor is not once it is loud', async () => {
+    // A stroke of -44 dBFS and 4 ms in a second is under BS.1770's gate at -70 LUFS, and so is the noise under it.
+    const soft = patchFrom(`
+modules:
+  drums: { kind: rhythm, tempo: 240 bpm, channels: [hat], patterns: { one: { hat: "X---------------" } }, song: [one] }
+  hiss: { kind: noise, level: 2 V }
+  shape: { kind: envelope, attack: 0.4 ms, decay: 4 ms, sustain: 0 %, mode: trigger }
+  level: { kind: amplifier }
+  sum: { kind: mixer, level-1: 1 %, level-2: 0.02 % }
+  out: { kind: output }
+cables:
+  - drums.hat  -> shape.trigger
+  - shape.out  -> level.control
+  - hiss.white -> level.in
+  - level.out  -> sum.in-1
+  - hiss.pink  -> sum.in-2
+  - sum.out    -> out.left
+`);
+    const place = mkdtempSync(join(tmpdir(), 'forehear-test-'));
+    const { stages, targetLufs } = await writeLesson(soft, { ...HOW, folder: place, name: 'soft' });
+    expect(stages.at(-1)?.gainDb).toBeGreaterThan(40);
+    expectAlike(stages, targetLufs);
   });
 
   it('joins the clips with a cue point at each and silence between', () => {

@@ -1,8 +1,8 @@
 /** Puts the stretches of a loop together as the engine renders them. */
 
-import type { SoundStretch } from '../../protocol.ts';
+import type { LoopLoudness, SoundStretch } from '../../protocol.ts';
 
-export interface AssembledLoop {
+export interface AssembledLoop extends LoopLoudness {
   /** The number of the request that it answers. */
   readonly of: number;
   readonly channels: readonly Float32Array<ArrayBuffer>[];
@@ -11,7 +11,6 @@ export interface AssembledLoop {
   readonly start: number;
   readonly ready: number;
   readonly isWhole: boolean;
-  readonly loudnessLufs?: number;
   readonly peakDbfs?: number;
   /** Whether it is one voice of the mix or all but one, rather than the mix. */
   readonly isPart: boolean;
@@ -41,7 +40,7 @@ export class Assembly {
 
   /** Adds a stretch; a later stretch overwrites an earlier one. */
   add(sound: SoundStretch): AssembledLoop {
-    const { from, channels, probe, isWhole, loudnessLufs, peakDbfs, isPart = false } = sound;
+    const { from, channels, probe, isWhole, loudnessLufs, loudnessSteps, peakDbfs } = sound;
     channels.forEach((samples, index) => {
       this.channels[index]?.set(samples, from);
     });
@@ -59,8 +58,9 @@ export class Assembly {
       start: isWhole ? 0 : this.start,
       ready: isWhole ? this.frames : this.ready,
       isWhole,
-      isPart,
+      isPart: sound.isPart ?? false,
       ...(loudnessLufs === undefined ? {} : { loudnessLufs }),
+      ...(loudnessSteps === undefined ? {} : { loudnessSteps }),
       ...(peakDbfs === undefined ? {} : { peakDbfs }),
       ...(this.probe === undefined ? {} : { probe: this.probe }),
     };

@@ -108,7 +108,7 @@ export class Listening {
       this.give({ channels, frames, sampleRate, level: 1 });
       return;
     }
-    const gain = isEqual ? equalGain(loop.loudnessLufs, versions) : 0;
+    const gain = isEqual ? equalGain(loop, versions) : 0;
     // Of a loop that is still being rendered, only the rendered part is handed on.
     const channels = loop.channels.map((samples) => samples.subarray(0, ready));
     this.give({ channels, frames, sampleRate, level: 10 ** (gain / 20) });

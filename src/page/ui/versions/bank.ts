@@ -3,10 +3,9 @@
 import { FIGURES } from '../../../compare/figures.ts';
 import { differenceDb } from '../../../measure/difference.ts';
 import { equalLoudness, type Loud } from '../../../measure/loudness/equal-loudness.ts';
-import { largest } from '../../../modules/dsp/extremes.ts';
 import type { PatchTexts } from '../../../patch/texts.ts';
 import { soundOf, type Trial } from '../../pieces/blind.ts';
-import type { MoveView, PatchView, VersionFigures } from '../../protocol.ts';
+import type { LoopLoudness, MoveView, PatchView, VersionFigures } from '../../protocol.ts';
 import type { AssembledLoop } from '../strip/assembly.ts';
 
 export interface Version {
@@ -42,21 +41,19 @@ export function freeName(versions: readonly Version[]): string {
 
 /**
  * Finds by how much a sound is turned down so that it is no louder than the quietest kept version: the
- * gains of `compare`, all lowered so that none is turned up.
- * @param loudness of the sound, LUFS. @returns dB, never above 0; silence is left alone.
+ * gains of `compare`, at which none is turned up.
+ * @returns dB, never above 0; silence is left alone, and what is not rendered.
  */
-export function equalGain(loudness: number | undefined, versions: readonly Version[]): number {
-  const sounds = [loudness, ...versions.map(({ loop }) => loop?.loudnessLufs)].map(loudOf);
-  const { gainsDb } = equalLoudness(sounds, 0);
-  if (sounds[0]?.loudnessLufs === null) return 0;
-  const heard = gainsDb.filter((_, index) => sounds[index]?.loudnessLufs !== null);
-  return (gainsDb[0] ?? 0) - largest(heard);
+export function equalGain(loop: LoopLoudness | undefined, versions: readonly Version[]): number {
+  const sounds = [loop, ...versions.map((version) => version.loop)].map(loudOf);
+  return equalLoudness(sounds, 0).gainsDb[0] as number;
 }
 
 /** The peak does not count, since the sound is only turned down. */
-function loudOf(loudness: number | undefined): Loud {
-  const isHeard = loudness !== undefined && Number.isFinite(loudness);
-  return { loudnessLufs: isHeard ? loudness : null, truePeakDbtp: isHeard ? 0 : null };
+function loudOf({ loudnessLufs = -Infinity, loudnessSteps = [] }: LoopLoudness = {}): Loud {
+  return Number.isFinite(loudnessLufs)
+    ? { loudnessLufs, truePeakDbtp: 0, loudnessSteps }
+    : { loudnessLufs: null, truePeakDbtp: null };
 }
 
 /**
@@ -69,7 +66,7 @@ export function leftOf(first: Version, other: Version): number | null | undefine
   const known = lefts.get(other.loop);
   if (known?.beside === first.loop) return known.db;
   const both = [first, other];
-  const gain = (one: Version): number => 10 ** (equalGain(one.loop?.loudnessLufs, both) / 20);
+  const gain = (one: Version): number => 10 ** (equalGain(one.loop, both) / 20);
   const db = differenceDb(first.loop.channels, other.loop.channels, gain(other) / gain(first));
   lefts.set(other.loop, { beside: first.loop, db });
   return db;
@@ -89,5 +86,5 @@ export function blindSound(
   if (trial === undefined) return undefined;
   const pair = versions.filter(({ id }) => trial.pair.includes(id));
   const loop = pair.find(({ id }) => id === soundOf(trial, trial.heard))?.loop;
-  return loop && { loop, gainDb: equalGain(loop.loudnessLufs, pair) };
+  return loop && { loop, gainDb: equalGain(loop, pair) };
 }

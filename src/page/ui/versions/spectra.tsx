@@ -67,7 +67,7 @@ function Chart({ versions }: { readonly versions: readonly Version[] }) {
   const drawn = useCell<SpectraView | undefined>(() => undefined);
   const of = versions.flatMap(({ name, loop, figures }): readonly SpectrumOf[] => {
     if (figures === undefined) return [];
-    const gain = isEqual ? equalGain(loop?.loudnessLufs, all) : 0;
+    const gain = isEqual ? equalGain(loop, all) : 0;
     return [
       { name, points: figures.bands.map(({ hz, db }) => [hz, db === null ? null : db + gain]) },
     ];

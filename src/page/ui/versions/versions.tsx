@@ -135,9 +135,7 @@ function Row({ version, number }: { readonly version: Version; readonly number: 
         <Moves version={version} first={versions[0]} />
       </td>
       <td class="figure">{loudness(version)}</td>
-      {isEqual && (
-        <td class="figure">{decibels(equalGain(version.loop?.loudnessLufs, versions))}</td>
-      )}
+      {isEqual && <td class="figure">{decibels(equalGain(version.loop, versions))}</td>}
       <td class="acts">
         <button
           type="button"

@@ -28,12 +28,12 @@ describe('the bank of versions', () => {
   it('turns each down to the quietest, and none up', () => {
     const kept = [version(1, -20), version(2, -26.5), version(3, -Infinity), version(4, undefined)];
     // A gain in dB moves loudness in LUFS by as much (ITU-R BS.1770-5).
-    expect(equalGain(-20, kept)).toBe(-6.5);
-    expect(equalGain(-26.5, kept)).toBe(0);
-    expect(equalGain(-40, kept)).toBe(0);
-    expect(equalGain(-Infinity, kept)).toBe(0);
+    expect(equalGain({ loudnessLufs: -20 }, kept)).toBe(-6.5);
+    expect(equalGain({ loudnessLufs: -26.5 }, kept)).toBe(0);
+    expect(equalGain({ loudnessLufs: -40 }, kept)).toBe(0);
+    expect(equalGain({ loudnessLufs: -Infinity }, kept)).toBe(0);
     expect(equalGain(undefined, kept)).toBe(0);
-    expect(equalGain(-20, [])).toBe(0);
+    expect(equalGain({ loudnessLufs: -20 }, [])).toBe(0);
   });
 
   it('moves them against one another as compare does', () => {
@@ -44,7 +44,7 @@ describe('the bank of versions', () => {
         const { gainsDb } = equalLoudness(
           all.map((loudnessLufs) => ({ loudnessLufs, truePeakDbtp: -3 })),
         );
-        const gains = all.map((one) => equalGain(one, kept));
+        const gains = kept.map(({ loop }) => equalGain(loop, kept));
         expect(Math.max(...gains)).toBe(0);
         gains.forEach((gain, index) => {
           const apart = (gainsDb[index] as number) - (gainsDb[0] as number);
