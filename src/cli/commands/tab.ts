@@ -228,7 +228,7 @@ function toldData(music: Music, tab: Tab): object {
 }
 
 /** What is not taken over as it is, and what may as well be read otherwise. */
-function remarksOf({ lines, remarks }: Music, { uneven, alike }: Tab): readonly string[] {
+function remarksOf({ lines, remarks }: Music, { uneven, alike, late }: Tab): readonly string[] {
   const others = alike.map(({ bar, line, steps, share, stepsPerQuarter }) => {
     const feel = { stepsPerQuarter, share, flam: undefined };
     const { tab } = lineParts({ line, steps, share }, feel);
@@ -236,7 +236,7 @@ function remarksOf({ lines, remarks }: Music, { uneven, alike }: Tab): readonly 
   });
   const more = others.length - MOST_TOLD;
   const told = more > 0 ? [...others.slice(0, MOST_TOLD), `and ${more} more such lines.`] : others;
-  return [...remarks, ...uneven, ...told];
+  return [...remarks, ...late, ...uneven, ...told];
 }
 
 /** Where the tab goes, refused before a long recording is measured. */
@@ -369,4 +369,6 @@ name, or of the same note. What is unclear is refused, and nothing is written: a
 channel for, a pattern of another length, one that is there and was not named. Tempo and song stay.
 Accents and ghost strokes of a MIDI file go by velocity (from ${ACCENT}, up to ${GHOST}), those of a recording by
 level: 2.5 dB over the middle of all hits, 8 dB under it. That is a rule of thumb: a drum whose hits differ by
-themselves gets accents that nobody played, so go over them. Gate lengths are not taken over.`;
+themselves gets accents that nobody played, so go over them. Gate lengths are not taken over.
+Where all strokes of a MIDI file, or of a line, are late or early by as much, or more and more, the report says so and
+the tab is as if they were on time.`;
