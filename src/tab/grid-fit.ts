@@ -89,10 +89,7 @@ export function exactFit(stretch: TabStretch, tolerance: number): FittedStretch 
 }
 
 /** Fits all stretches to one grid, as well as possible. @param tolerance of lengths, quarter notes. */
-export function nearestFit(
-  stretches: readonly TabStretch[],
-  tolerance: number,
-): readonly FittedStretch[] {
+export function nearestFit(stretches: readonly TabStretch[], tolerance: number): GridTrial {
   let best: GridTrial | undefined;
   for (const grid of GRIDS) {
     const counts = stretches.map((stretch) => stepsOf(stretch, grid, tolerance));
@@ -102,10 +99,28 @@ export function nearestFit(
       if (trial !== undefined && (best === undefined || trial.bits < best.bits)) best = trial;
     }
   }
-  return best?.fitted ?? stretches.map(empty);
+  if (best !== undefined) return best;
+  const lost = stretches.flatMap(({ lines }) => lines.map(({ length }) => length));
+  const bits = LOST_BITS * lost.reduce((sum, count) => sum + count, 0);
+  return { fitted: stretches.map(empty), bits };
 }
 
-interface GridTrial {
+/** Bits for all strokes of a stretch that are on their steps to the tick. */
+export function bitsOf({ stepsPerQuarter, lines }: FittedStretch): number {
+  const signs = lines.flatMap(({ steps }) => steps.filter((step) => step !== undefined));
+  const ratchets = signs.filter(({ strokes }) => strokes > 1).length;
+  const swings = new Set(lines.map(({ share }) => share).filter((share) => share !== STRAIGHT));
+  const rare = RARE.includes(stepsPerQuarter) ? RARE_BITS : 0;
+  return (
+    signs.length * Math.log2(Math.max(USUAL, stepsPerQuarter)) +
+    RATCHET_BITS * ratchets +
+    SWING_BITS * swings.size +
+    rare
+  );
+}
+
+/** Stretches on one grid, and the bits that it takes to describe their strokes by it. */
+export interface GridTrial {
   readonly fitted: readonly FittedStretch[];
   readonly bits: number;
 }
@@ -214,6 +229,10 @@ function nearestTo(
         // All of it has one place.
         const isQuick = group.every(({ apart }) => apart !== undefined);
         bits += stepBits * (isQuick ? 1 : group.length) + RATCHET_BITS;
+        for (const [n, { at }] of group.entries()) {
+          const off = at - start - (n * (end - start)) / group.length;
+          most = Math.max(most, Math.abs(off) * secondsPerQuarter);
+        }
         continue;
       }
       bits += stepBits * group.length;

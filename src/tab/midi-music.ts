@@ -109,9 +109,21 @@ export function midiMusic(content: MidiContent, choice: MidiChoice): Music {
     };
   });
   const sections = sectionsOf(content, (notes.at(-1) as MidiNote).tick, remarks);
-  const quarters = content.metres.find(({ tick }) => tick === 0)?.quarters ?? 4;
+  const quarters = usualBar(content, (notes.at(-1) as MidiNote).tick);
   const beatsPerBar = Number.isInteger(quarters) && quarters <= 16 ? quarters : 4;
   return { lines, strokes, sections, beatsPerBar, tick: 1 / ticksPerQuarter, remarks };
+}
+
+/** Quarter notes in a bar for most of the music: its first bar may be a pick-up. */
+function usualBar({ metres }: MidiContent, lastNote: number): number {
+  const lasting = new Map<number, number>();
+  const given = metres[0]?.tick === 0 ? metres : [{ tick: 0, quarters: 4 }, ...metres];
+  for (const [n, { tick, quarters }] of given.entries()) {
+    const end = Math.min(lastNote + 1, given[n + 1]?.tick ?? lastNote + 1);
+    lasting.set(quarters, (lasting.get(quarters) ?? 0) + Math.max(0, end - tick));
+  }
+  const [usual] = [...lasting].reduce((most, one) => (one[1] > most[1] ? one : most));
+  return usual;
 }
 
 /** Where they are instead: `: they are on 2, 10`. */

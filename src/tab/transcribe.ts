@@ -55,6 +55,8 @@ export interface Tab {
   readonly off: number;
   /** Stretches that are longer or shorter than in the music, since no grid fills them, in words. */
   readonly uneven: readonly string[];
+  /** How strokes were late as a whole, which is taken away, in words. */
+  readonly late: readonly string[];
   /** Lines that may as well be read with another swing, by the bar in which they come first. */
   readonly alike: readonly (TabLine & { readonly bar: number; readonly stepsPerQuarter: number })[];
 }
@@ -71,7 +73,7 @@ export class TabError extends Error {}
 
 /** @throws TabError for more bars than a rhythm holds. */
 export function transcribe(music: Music): Tab {
-  const sections = quantised(music);
+  const { sections, late } = quantised(music);
   const patterns = new Map<string, TabPattern>();
   const names = new Set<string>();
   const song: { pattern: string; repeats: number; bpm: number }[] = [];
@@ -115,6 +117,7 @@ export function transcribe(music: Music): Tab {
     off: sections.reduce((most, { fitted }) => Math.max(most, fitted.off ?? 0), 0),
     uneven: unevenIn(sections, 2 * (music.tick ?? LENGTH_TOLERANCE)),
     alike,
+    late,
   };
 }
 

@@ -49,6 +49,9 @@ const MOST_TOLD = 40;
 /** s; a smaller deviation may be the tick of a MIDI file, and is not reported. */
 const LEAST_TOLD = 0.002;
 const MOST_BARS = 20_000;
+/** Quarter notes a minute that a metronome's scale has (common practice): others are hardly counted. */
+const SLOWEST = 40;
+const QUICKEST = 208;
 /** Quarter notes of a bar. */
 const MOST_BEATS = 16;
 
@@ -228,7 +231,7 @@ function toldData(music: Music, tab: Tab): object {
 }
 
 /** What is not taken over as it is, and what may as well be read otherwise. */
-function remarksOf({ lines, remarks }: Music, { uneven, alike }: Tab): readonly string[] {
+function remarksOf({ lines, remarks }: Music, { uneven, alike, late }: Tab): readonly string[] {
   const others = alike.map(({ bar, line, steps, share, stepsPerQuarter }) => {
     const feel = { stepsPerQuarter, share, flam: undefined };
     const { tab } = lineParts({ line, steps, share }, feel);
@@ -236,7 +239,7 @@ function remarksOf({ lines, remarks }: Music, { uneven, alike }: Tab): readonly 
   });
   const more = others.length - MOST_TOLD;
   const told = more > 0 ? [...others.slice(0, MOST_TOLD), `and ${more} more such lines.`] : others;
-  return [...remarks, ...uneven, ...told];
+  return [...remarks, ...late, ...uneven, ...told];
 }
 
 /** Where the tab goes, refused before a long recording is measured. */
@@ -314,15 +317,31 @@ function doubtsOf(
 ): readonly string[] {
   if (inThrees !== null)
     return [
-      `Its hits are all as far apart, which shows no quarters: in fours that is ${bpm.toFixed(1)} bpm, in threes ${inThrees.toFixed(1)}. If it is triplets, give --tempo ${inThrees.toFixed(1)}.`,
+      `Its hits are all as far apart, which shows no quarters: in fours that is ${tempoText(bpm)}, in threes ${tempoText(inThrees)}, or half or double of these. If it is triplets, give --tempo ${inThrees.toFixed(2)}.`,
     ];
-  if (!isDoubted(reliability) && otherBpm.length === 0) return [];
-  const others = otherBpm.map((one) => `${one.toFixed(1)} bpm`).join(' or ');
+  if (!isDoubted(reliability) && otherBpm.length === 0) return octavesOf(bpm);
+  const others = otherBpm.map(tempoText).join(' or ');
   const why =
     others === '' ? 'the hits show none clearly' : `${others} explains the hits about as well`;
   return [
-    `The tempo of ${bpm.toFixed(1)} bpm is in doubt: ${why}. If it is another, give it with --tempo.`,
+    `The tempo of ${tempoText(bpm)} is in doubt: ${why}. If it is another, give it with --tempo.`,
+    ...octavesOf(bpm),
   ];
+}
+
+/** What onsets never show: whether it is rather half or double. */
+function octavesOf(bpm: number): readonly string[] {
+  const own = Number(bpm.toFixed(2));
+  const counted = [own / 2, 2 * own].filter((one) => one >= SLOWEST && one <= QUICKEST);
+  const others = counted.map(tempoText).join(' or ');
+  return [
+    `Hits do not show whether a quarter note is half or twice as long: if they are counted at ${others}, give that with --tempo.`,
+  ];
+}
+
+/** In the decimals that the tab itself has, so that a long recording does not drift from a tempo that is given. */
+function tempoText(bpm: number): string {
+  return `${bpm.toFixed(2)} bpm`;
 }
 
 function reportOf(music: Music, tab: Tab, output: string | undefined): string {
@@ -362,11 +381,13 @@ Examples:
 The tab is a rhythm named drums, to be pasted among the modules of a patch, or kept in its own file and
 named in "parts: { beat: beat.yaml }". A recording has one line, and its first hit is the first beat of a bar of
 four quarters, which sound does not tell: --first-beat is for one that begins with a rest or a pick-up.
-Where the hits of a recording fit another tempo about as well, the report names it, as it does for equal steps,
-which may be triplets: --tempo says which.
+Where the hits of a recording fit another tempo about as well, the report names it, as it does half or double, which
+hits never show, and triplets, which equal steps may be: --tempo says which.
 With --into a bar of the music becomes a pattern of the patch, line by line: its channel is that of the same
 name, or of the same note. What is unclear is refused, and nothing is written: a line that the patch has no
 channel for, a pattern of another length, one that is there and was not named. Tempo and song stay.
 Accents and ghost strokes of a MIDI file go by velocity (from ${ACCENT}, up to ${GHOST}), those of a recording by
 level: 2.5 dB over the middle of all hits, 8 dB under it. That is a rule of thumb: a drum whose hits differ by
-themselves gets accents that nobody played, so go over them. Gate lengths are not taken over.`;
+themselves gets accents that nobody played, so go over them. Gate lengths are not taken over.
+Where all strokes of a MIDI file, or of a line, are late or early by as much, or more and more, the report says so and
+the tab is as if they were on time.`;

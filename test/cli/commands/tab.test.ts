@@ -84,18 +84,29 @@ describe('tab', () => {
     );
   });
 
+  // The same onsets are crotchets of one tempo and quavers of half of it: no recording can tell.
+  it('and a recording names half or double of its tempo where these are counted too', () => {
+    const at = folder();
+    const bar = [0, 2, 4, 6, 7, 8, 10, 12].map((step) => step * 0.15625);
+    const times = [0, 1, 2].flatMap((k) => bar.map((time) => 0.3 + 2.5 * k + time));
+    writeFileSync(join(at, 'eighths.wav'), struck(times));
+    const { stderr } = forehear(at, ['tab', 'eighths.wav']);
+    expect(stderr).toMatch(/counted at 48\.00 bpm or 192\.00 bpm, give that with --tempo\./);
+    expect(forehear(at, ['tab', 'eighths.wav', '--tempo', '192']).stderr).not.toMatch(/counted at/);
+  });
+
   // Three strokes a quarter at 120 bpm are six a second, and so are four at 90: by arithmetic, no recording can tell.
   it.each([
     [
       'equal steps',
       [0, 1, 2, 3, 4, 5],
-      /in fours that is 90\.0 bpm, in threes 120\.0\. .*--tempo 120\.0/,
+      /in fours that is 90\.00 bpm, in threes 120\.00 bpm, or half or double of these\. .*--tempo 120\.00/,
       /90\.0 bpm \(or half or double, or as triplets 120\.0 bpm\)/,
     ],
     [
       'triplets with gaps',
       [0, 1, 2, 3, 4, 6, 8, 9],
-      /90\.0 bpm is in doubt: 120\.0 bpm explains the hits about as well\. .*--tempo/,
+      /90\.00 bpm is in doubt: 120\.00 bpm explains the hits about as well\. .*--tempo/,
       /90\.0 bpm \? \(or half or double, or as well 120\.0 bpm\)/,
     ],
   ])(

@@ -127,8 +127,10 @@ describe('a tempo', () => {
   });
 
   it('of bars of triplets is told with that of the triplets', () => {
-    for (const signs of ['x-xxx-x-xxxx', 'xxxx-xx--xx-', 'x--xxxx--x--']) {
-      const strokes = [...signs.repeat(3)].flatMap((sign, n) =>
+    // Three bars that repeat, and bars that do not, whose hits are on every third step oftener than on every second.
+    const bars = ['x-xxx-x-xxxx', 'xxxx-xx--xx-', 'x--xxxx--x--'].map((bar) => bar.repeat(3));
+    for (const signs of [...bars, 'x--x-xx---x-x--x-xx-xxxxx--x-xx---x-x--x-x--x---']) {
+      const strokes = [...signs].flatMap((sign, n) =>
         sign === 'x' ? [{ time: 0.3 + (n * 60) / 96 / 3, power: 1 }] : [],
       );
       const tempo = tempoOf({ strokes });
