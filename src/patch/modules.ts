@@ -14,7 +14,7 @@ import type {
 import { readKind } from './kind.ts';
 import type { Dial, PatchModule } from './patch.ts';
 import { DIAL } from './rack/dial.ts';
-import { type Misfit, readScore } from './score/read-score.ts';
+import { readScore, type TempoFault } from './score/read-score.ts';
 import { readRow, readRows } from './score/row.ts';
 import { isScoreSpec, readSetting } from './settings.ts';
 import { type Entry, entryOf, mapOf, textOf } from './text/nodes.ts';
@@ -33,7 +33,7 @@ export interface KnownJacks {
   /** The present names of its jacks by those that earlier files have for them. */
   readonly renamed?: { readonly [jack: string]: string };
   /** What is wrong with its score at its own tempo, which is nothing where it has its time from elsewhere. */
-  readonly atOwnTempo?: readonly Misfit[];
+  readonly atOwnTempo?: readonly TempoFault[];
 }
 
 /** A module whose kind is not known, so that any jack of it may be right. */
@@ -107,7 +107,7 @@ interface Read {
   readonly written: WrittenModule;
   /** Whether the file has settings of earlier versions. */
   readonly isFormer: boolean;
-  readonly atOwnTempo: readonly Misfit[];
+  readonly atOwnTempo: readonly TempoFault[];
 }
 
 function readSettings(
@@ -136,7 +136,7 @@ function readSettings(
   const dials = new Map<string, Dial>();
   const words = new Map<string, string>();
   const rowWords = new Map<string, string>();
-  let atOwnTempo: readonly Misfit[] = [];
+  let atOwnTempo: readonly TempoFault[] = [];
   let written: WrittenModule = { settings: words, rows: rowWords, patterns: [], song: [] };
   const readValue = (
     entry: Entry,

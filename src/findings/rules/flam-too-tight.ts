@@ -3,7 +3,7 @@
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { largest } from '../../modules/dsp/extremes.ts';
 import type { PatchModule } from '../../patch/patch.ts';
-import { longestFlam } from '../../patch/score/line.ts';
+import { widestFlam } from '../../patch/score/line.ts';
 import { CLOCK_IN, isFollowing, rhythmSettings } from '../../timing/rhythm.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { adviceApart, keptApart } from '../mend/apart.ts';
@@ -112,7 +112,7 @@ function widerThanStep(module: PatchModule, { patch, triggers }: Context): Findi
     const step = stepOf(module, train, entry.pattern);
     if (pattern === undefined || step === undefined) return [];
     const flam = entry.flam ?? pattern.flam ?? own;
-    const longest = largest([0, ...pattern.lines.map((line) => longestFlam(line, flam))]);
+    const longest = largest([0, ...pattern.lines.map((line) => widestFlam(line, flam))]);
     const seconds = step / USUAL_RATE;
     return longest < seconds ? [] : [{ longest, seconds, name: pattern.name }];
   });

@@ -72,7 +72,7 @@ export function readLine(
  * The widest flam of a line, s; 0 without any.
  * @param flam s, of steps that have none of their own.
  */
-export function longestFlam({ steps }: Line, flam: number): number {
+export function widestFlam({ steps }: Line, flam: number): number {
   return steps.reduce(
     (most, step) => (step.flam ? Math.max(most, step.flamSpacing ?? flam) : most),
     0,

@@ -16,7 +16,7 @@ import type { Place } from '../text/place.ts';
 import { quoted, type Report } from '../text/report.ts';
 import { formatBriefly } from '../units.ts';
 import { type Words, type WrittenPattern, wordsIn } from '../words.ts';
-import { longestFlam } from './line.ts';
+import { widestFlam } from './line.ts';
 import {
   feelWords,
   PATTERN_WORDS,
@@ -71,7 +71,7 @@ export function readScore(
   readonly patterns: readonly WrittenPattern[];
   readonly song: readonly Words[];
   /** What is wrong with the score at its own tempo. */
-  readonly atOwnTempo: readonly Misfit[];
+  readonly atOwnTempo: readonly TempoFault[];
 } {
   const lacks = (what: string, expected: string): void =>
     report.add('missing', at.at, `${quoted(at.key)} has no ${what}`, { expected });
@@ -223,7 +223,7 @@ function readSongMap(item: MapNode, settings: Settings, push: Push, report: Repo
 }
 
 /** A place of the score that does not fit its tempo. */
-export interface Misfit {
+export interface TempoFault {
   readonly place: Place;
   readonly message: string;
 }
@@ -233,9 +233,9 @@ function wideFlams(
   song: readonly SongEntry[],
   { patterns, linePlaces }: PlacedPatterns,
   values: AnyValues,
-): readonly Misfit[] {
+): readonly TempoFault[] {
   const done = new Set<Line | string>();
-  const wide: Misfit[] = [];
+  const wide: TempoFault[] = [];
   for (const entry of song) {
     const pattern = patterns[entry.pattern] as Pattern;
     const tempo = entry.tempo ?? pattern.tempo ?? values.tempo;
@@ -245,7 +245,7 @@ function wideFlams(
     done.add(same);
     const step = 60 / tempo / pattern.stepsPerQuarter;
     for (const line of pattern.lines) {
-      const spacing = longestFlam(line, typeof flam === 'number' ? flam : 0);
+      const spacing = widestFlam(line, typeof flam === 'number' ? flam : 0);
       const place = linePlaces.get(line);
       if (spacing < step || !place || done.has(line)) continue;
       done.add(line);
