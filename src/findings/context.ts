@@ -9,6 +9,7 @@ import { type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import { drivenAmplifiers } from './amplifiers.ts';
 import { movedLines } from './delay-lines.ts';
 import type { Context } from './finding.ts';
+import { FINE_RATE, FINEST_PLAYED } from './fine-rate.ts';
 import { loopJacks } from './loops.ts';
 import { type Outset, outsetOf } from './outset.ts';
 import {
@@ -57,7 +58,26 @@ function contextWith(
   const envelopes = once((): readonly PlayedEnvelope[] =>
     playedEnvelopes(patch, netlist, triggers),
   );
-  return { ...outset, triggers, rehearsal, envelopes };
+  const fine = once(
+    () =>
+      new Triggers(
+        outset,
+        once(() => finePulses(outset)),
+        FINE_RATE,
+      ),
+  );
+  return { ...outset, triggers, fineTriggers: fine, rehearsal, envelopes };
+}
+
+/** Played at the highest rate that there is, and counted at {@link FINE_RATE}. */
+function finePulses(outset: Outset): HeardPulses | undefined {
+  const heard = rehearsePulses(outset.prepared, listenerFor(outset), FINEST_PLAYED);
+  const finer = FINE_RATE / FINEST_PLAYED;
+  const pulses = [...(heard?.pulses ?? [])].map(
+    ([jack, all]) =>
+      [jack, all.map(({ start, end }) => ({ start: finer * start, end: finer * end }))] as const,
+  );
+  return heard && { ...heard, pulses: new Map(pulses) };
 }
 
 /** Listens at the jacks at which some rule will want to know what was heard. */

@@ -132,6 +132,8 @@ export interface Explanation {
 export interface Context extends Outset {
   /** What arrives at the trigger inputs. */
   readonly triggers: Triggers;
+  /** The same by `FINE_RATE`, for times that samples at the usual rate are too coarse for. */
+  fineTriggers(): Triggers;
   /** What was heard of the render, its beginning at least; undefined where it cannot be played. */
   rehearsal(): Rehearsal | undefined;
   /** The envelopes that get a trigger and nothing cuts off, with their courses. */

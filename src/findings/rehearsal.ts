@@ -118,13 +118,18 @@ export function rehearse(of: Prepared, listener: Listener): Rehearsal | undefine
 /**
  * Plays only what leads to the trigger inputs that a listener listens at, as long as {@link rehearse} would: the
  * pulses are the same, and the sound costs nothing.
+ * @param sampleRate Hz, of the pulses.
  */
-export function rehearsePulses(of: Prepared, listener: Listener): HeardPulses | undefined {
+export function rehearsePulses(
+  of: Prepared,
+  listener: Listener,
+  sampleRate = USUAL_RATE,
+): HeardPulses | undefined {
   const { patch } = of;
   if (unplayable(patch).length > 0) return undefined;
   const alone = listener.ofPulses();
   const take = new Take(of, {
-    sampleRate: USUAL_RATE,
+    sampleRate,
     length: { unit: 'seconds', value: rehearsedSeconds(patch, listener) },
     tail: { unit: 'seconds', value: 0 },
     probes: alone.jacks,
@@ -133,7 +138,7 @@ export function rehearsePulses(of: Prepared, listener: Listener): HeardPulses | 
   alone.begin([], take.probes, take.musicFrames);
   for (let start = 0, given = take.read(); given > 0; start += given, given = take.read())
     alone.read(start, given);
-  return alone.heard(patch);
+  return alone.heard(patch, sampleRate);
 }
 
 /** The names of the modules that drive some jacks, and of all that drive these. */
@@ -220,13 +225,16 @@ export class Listener {
     this.mix?.ask(start + loud, this.voices);
   }
 
-  /** What was heard; undefined if it was nothing. */
-  heard(patch: Patch): Rehearsal | undefined {
+  /**
+   * What was heard; undefined if it was nothing.
+   * @param sampleRate Hz, of the take.
+   */
+  heard(patch: Patch, sampleRate = USUAL_RATE): Rehearsal | undefined {
     if (this.frames === 0) return undefined;
     const { pulses, volts } = this.meters;
     return {
-      seconds: this.frames / USUAL_RATE,
-      complete: this.frames >= Math.round(songLength(patch) * USUAL_RATE),
+      seconds: this.frames / sampleRate,
+      complete: this.frames >= Math.round(songLength(patch) * sampleRate),
       channels: this.channels,
       pulses: new Map(pulses.map(({ jack }, i) => [jackName(jack), this.pulses[i]?.pulses ?? []])),
       volts: new Map(volts.map(({ jack }, i) => [jackName(jack), this.volts[i] as HeardVolts])),

@@ -1,5 +1,6 @@
 /** How findings speak: numbers with their units, names of jacks, and the places they point at. */
 
+import type { TriggerLevels } from '../electrical/levels.ts';
 import type { Net } from '../electrical/nets.ts';
 import { type Cable, type JackRef, jackName, type Patch } from '../patch/patch.ts';
 import type { Place } from '../patch/text/place.ts';
@@ -46,6 +47,20 @@ export function inAmperes(value: number): string {
 /** A share as a percentage: `18.8 %`. @param more digits. */
 export function inPercent(share: number, more = 0): string {
   return `${rounded(100 * share, 1, more)} %`;
+}
+
+/** V; nobody sets or measures a level more finely, so that one this near to a threshold may fire or not. */
+const AT_LIMIT = 1e-4;
+
+/** Whether a margin is nothing that a person could tell. */
+export function isAtLimit(margin: number): boolean {
+  return Math.abs(margin) < AT_LIMIT;
+}
+
+/** What a level has over a threshold, and what comes of that: `-0.4 V (-16 %), never fires`. */
+export function inMargin({ margin, share }: Pick<TriggerLevels, 'margin' | 'share'>): string {
+  if (isAtLimit(margin)) return 'right at the limit, may not fire';
+  return `${inVolts(margin)} (${inPercent(share)})${margin < 0 ? ', never fires' : ''}`;
 }
 
 /** At which corner something fails: by the tolerance asked for, or by those that the rack states. */

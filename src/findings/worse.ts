@@ -21,6 +21,7 @@ const WORSE_WITH: Readonly<Record<string, 1 | -1>> = {
   racingResets: 1,
   shortCables: 1,
   shortModules: 1,
+  stepSeconds: -1,
   topHertz: 1,
   topVolts: -1,
 };

@@ -8,7 +8,7 @@
 
 import { define } from './definition.ts';
 import { toRails } from './dsp/rails.ts';
-import { volts } from './facts.ts';
+import { usualVolts } from './facts.ts';
 import { jackIn, jackOut } from './jacks.ts';
 
 /** V, either side of ground: the assumed range of the input, from which the output's range is worked out. */
@@ -49,7 +49,7 @@ export const attenuator = define({
         'out',
         'control',
         'The result.',
-        volts(toRails(offset - peak), toRails(offset + peak)),
+        usualVolts(toRails(offset - peak), toRails(offset + peak)),
       ),
     ];
   },

@@ -36,7 +36,7 @@
 
 import { define, type FormerSettings, type Site, type Values } from './definition.ts';
 import { Random } from './dsp/random.ts';
-import { volts } from './facts.ts';
+import { usualVolts } from './facts.ts';
 import { jackIn, jackOut } from './jacks.ts';
 
 const FEWEST = 2;
@@ -121,11 +121,11 @@ export const cluster = define({
     const half = firstHalf(count);
     const part = (oscillators: number) => {
       const most = (SWING * oscillators) / count;
-      return volts(-most, most);
+      return usualVolts(-most, most);
     };
     return [
       jackIn('pitch', 'pitch', 'Moves all of them, one volt an octave.'),
-      jackOut('out', 'audio', 'All of them.', volts(-SWING, SWING)),
+      jackOut('out', 'audio', 'All of them.', usualVolts(-SWING, SWING)),
       jackOut('low', 'audio', 'The first half of them; of an odd number, one more.', part(half)),
       jackOut('high', 'audio', 'The others.', part(count - half)),
     ];

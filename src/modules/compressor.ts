@@ -25,7 +25,7 @@
  */
 
 import { define } from './definition.ts';
-import { volts } from './facts.ts';
+import { usualVolts } from './facts.ts';
 import { jackIn, jackOut } from './jacks.ts';
 
 /** V a decibel at the jack `reduction`. */
@@ -93,7 +93,12 @@ export const compressor = define({
       'What decides, in place of in: a kick here ducks whatever is at in.',
     ),
     jackOut('out', 'audio', 'The same, evened out.'),
-    jackOut('reduction', 'control', 'By how much it turns down: 0.1 V a decibel.', volts(0, 5)),
+    jackOut(
+      'reduction',
+      'control',
+      'By how much it turns down: 0.1 V a decibel.',
+      usualVolts(0, 5),
+    ),
   ],
   role: 'circuit',
   create: (values, site) => {

@@ -231,6 +231,8 @@ export interface InputJack {
    * after it decide.
    */
   readonly rise?: 'starts' | 'resets' | 'ends' | 'passes';
+  /** Whether a score with a plug here has its time from it, so that its own tempo only says what to expect. */
+  readonly leads?: true;
   /** The setting for how much of this input's signal is passed on. */
   readonly level?: string;
 }

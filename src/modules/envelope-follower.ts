@@ -18,7 +18,7 @@
 
 import { define } from './definition.ts';
 import { gainOfDb } from './dsp/math.ts';
-import { volts } from './facts.ts';
+import { usualVolts, volts } from './facts.ts';
 import { gateLevel } from './gate-output.ts';
 import { jackIn, jackOut } from './jacks.ts';
 import { exponentialShare } from './slew.ts';
@@ -85,7 +85,7 @@ export const envelopeFollower = define({
   effect: 'Followed',
   jacks: ({ level }) => [
     jackIn('in', 'audio', 'What is followed.'),
-    jackOut('out', 'control', 'How loud it is.', volts(0, 5)),
+    jackOut('out', 'control', 'How loud it is.', usualVolts(0, 5)),
     jackOut('gate', 'gate', 'On while it is louder than the threshold.', volts(0, level)),
   ],
   role: 'circuit',

@@ -13,6 +13,11 @@ export interface VoltageOutput {
   readonly low: number;
   /** V, the highest it gives in ordinary use; for a gate, its level when on. */
   readonly high: number;
+  /**
+   * V, either side of ground, that it gives at most: where it is driven harder than is usual, rings or has rare peaks.
+   * Absent for one that never leaves `low` to `high`.
+   */
+  readonly most?: number;
   /** Source resistance, ohm; 0 for an output that holds its voltage whatever the load. */
   readonly ohms: number;
   readonly doubt?: Doubt;
@@ -110,6 +115,11 @@ export const RAIL_VOLTS = 12;
 /** Voltage output. Audio swings about ground by 5 V either way unless `low` and `high` say otherwise. */
 export function volts(low: number, high: number, ohms = OUTPUT_OHMS): VoltageOutput {
   return { type: 'voltage', low, high, ohms };
+}
+
+/** Voltage output whose levels are only the usual ones: it ends at the supply rails. */
+export function usualVolts(low: number, high: number): VoltageOutput {
+  return { ...volts(low, high), most: RAIL_VOLTS };
 }
 
 /**

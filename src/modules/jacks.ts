@@ -1,7 +1,7 @@
 /** Short forms for jacks: most inputs and outputs of a kind need only their signal and what they are for. */
 
 import type { InputJack, OutputJack, Signal } from './definition.ts';
-import { type InputFacts, type OutputFacts, plain, volts } from './facts.ts';
+import { type InputFacts, type OutputFacts, plain, usualVolts } from './facts.ts';
 
 export function jackIn(
   name: string,
@@ -16,7 +16,7 @@ export function jackOut(
   name: string,
   signal: Signal,
   about: string,
-  facts: OutputFacts = volts(-5, 5),
+  facts: OutputFacts = usualVolts(-5, 5),
 ): OutputJack {
   return { name, direction: 'out', signal, about, facts };
 }

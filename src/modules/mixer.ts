@@ -10,7 +10,7 @@
  */
 
 import { define, type InputJack, type NumberSpec } from './definition.ts';
-import { volts } from './facts.ts';
+import { usualVolts } from './facts.ts';
 import { jackIn, jackOut } from './jacks.ts';
 
 const INPUTS = [1, 2, 3, 4, 5, 6, 7, 8] as const;
@@ -39,7 +39,7 @@ export const mixer = define({
         level: `level-${input}`,
       }),
     ),
-    jackOut('out', 'audio', 'The sum.', volts(-10, 10)),
+    jackOut('out', 'audio', 'The sum.', usualVolts(-10, 10)),
   ],
   role: 'circuit',
   isInstant: true,

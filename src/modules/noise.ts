@@ -20,7 +20,7 @@
 import { define, type Handle, type Site } from './definition.ts';
 import { pinkFilter, redFilter, WHITE_TO_HZ } from './dsp/coloured.ts';
 import { cosTurns, tanTurns } from './dsp/math.ts';
-import { RAIL_VOLTS, volts } from './facts.ts';
+import { RAIL_VOLTS, usualVolts } from './facts.ts';
 
 /** Peaks beyond four times the rms are one in 16 000: too rare to count as ordinary. */
 const ORDINARY_PEAK = 4;
@@ -49,7 +49,7 @@ export const noise = define({
   },
   jacks: ({ level }) => {
     const peak = Math.min(RAIL_VOLTS, ORDINARY_PEAK * level);
-    const facts = volts(-peak, peak);
+    const facts = usualVolts(-peak, peak);
     return [
       {
         name: 'white',

@@ -28,8 +28,9 @@
  * Deviation: all waves come 3 samples late (62 us at 48 kHz), the delay of the band-limiting; the sine is
  * delayed too so that they stay in phase. Where sound reaches it they come some 2.4 samples late, and the
  * effect of that sound comes some 4 to 7 samples late.
- * Deviation: saw and pulse ring for a few samples after a jump, by up to 2.1 V past their +-5 V, since they
- * have nothing above 20 kHz.
+ * Deviation: saw and pulse ring for a few samples after a jump, by up to 2.2 V past their +-5 V, since they
+ * have nothing above 20 kHz. Where jumps crowd (a narrow pulse over 1 kHz, volts at pitch or sync that jump as
+ * fast) their ringing adds up, as it would behind a steep filter, at most to the rails.
  * Deviation: the frequency stops at 0.45 of the sample rate and, under linear FM, at 0 Hz.
  * Deviation: FM that is deeper and faster than the above has sidebands beyond twice the sample rate, and
  * they fold.
@@ -44,7 +45,7 @@
 
 import { define } from './definition.ts';
 import { exp2 } from './dsp/math.ts';
-import { plain, type TriggerFacts, voltageTrigger, volts } from './facts.ts';
+import { plain, type TriggerFacts, usualVolts, voltageTrigger } from './facts.ts';
 import { atZero, tune } from './pitch.ts';
 
 const NARROWEST = 0.05;
@@ -102,6 +103,8 @@ export const oscillator = define({
     'The waves come some 3 samples late, 62 us at 48 kHz; what sound does to them comes 4 to ' +
       '7 samples late. Sound at sync that is high for less than two samples does not sync.',
     'A gate at sync starts a period up to a sample from where it truly is.',
+    'Saw and pulse ring past ±5 V for a few samples after each jump, by up to 2.2 V; where jumps crowd, as of a ' +
+      'narrow pulse over 1 kHz, by more.',
   ],
   settings,
   effect: 'Modulated by another tone',
@@ -146,28 +149,28 @@ export const oscillator = define({
       direction: 'out',
       signal: 'audio',
       about: 'Fundamental alone.',
-      facts: volts(-SWING, SWING),
+      facts: usualVolts(-SWING, SWING),
     },
     {
       name: 'triangle',
       direction: 'out',
       signal: 'audio',
       about: 'Odd harmonics, falling as 1 / n^2.',
-      facts: volts(-SWING, SWING),
+      facts: usualVolts(-SWING, SWING),
     },
     {
       name: 'saw',
       direction: 'out',
       signal: 'audio',
       about: 'All harmonics, falling as 1 / n. A rising ramp.',
-      facts: volts(-SWING, SWING),
+      facts: usualVolts(-SWING, SWING),
     },
     {
       name: 'pulse',
       direction: 'out',
       signal: 'audio',
       about: 'Odd harmonics at 50 %; a narrower pulse is brighter, and carries a steady voltage.',
-      facts: volts(-SWING, SWING),
+      facts: usualVolts(-SWING, SWING),
     },
   ],
   role: 'circuit',

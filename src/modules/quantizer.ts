@@ -16,7 +16,7 @@
  */
 
 import { define } from './definition.ts';
-import { pitchVolts, voltageTrigger, volts } from './facts.ts';
+import { pitchVolts, RAIL_VOLTS, voltageTrigger, volts } from './facts.ts';
 import { gateLevel, pulseSamples } from './gate-output.ts';
 import { jackIn, jackOut } from './jacks.ts';
 
@@ -77,7 +77,7 @@ export const quantizer = define({
       'With a plug here the input is looked at only when this rises.',
       voltageTrigger(0),
     ),
-    jackOut('out', 'pitch', 'The nearest note.', pitchVolts(-5, 5)),
+    jackOut('out', 'pitch', 'The nearest note.', { ...pitchVolts(-5, 5), most: RAIL_VOLTS }),
     jackOut('changed', 'gate', 'A pulse whenever the note changes.', volts(0, level)),
   ],
   role: 'circuit',

@@ -17,7 +17,6 @@ import type { Jack, Signal } from './definition.ts';
 import { type Definition, define } from './definition.ts';
 import { largest } from './dsp/extremes.ts';
 import { type OutputFacts, voltageTrigger, volts } from './facts.ts';
-import { jackIn } from './jacks.ts';
 import type { Channel, Pattern } from './score.ts';
 
 /** The most that a patch can ask for. */
@@ -26,12 +25,14 @@ const MOST_STEPS = 1024;
 
 /** The inputs whose pulses it follows. */
 const followed: readonly Jack[] = [
-  jackIn(
-    'clock-in',
-    'gate',
-    'With a plug in it each rising edge is a pulse, and the pulses set the time.',
-    voltageTrigger(),
-  ),
+  {
+    name: 'clock-in',
+    direction: 'in',
+    signal: 'gate',
+    about: 'With a plug in it each rising edge is a pulse, and the pulses set the time.',
+    facts: voltageTrigger(),
+    leads: true,
+  },
   {
     name: 'run-in',
     direction: 'in',

@@ -17,7 +17,7 @@
 
 import { clocked } from './clocked.ts';
 import { define, type InputJack, type OutputJack } from './definition.ts';
-import { plain, voltageTrigger, volts } from './facts.ts';
+import { plain, usualVolts, voltageTrigger } from './facts.ts';
 import { jackIn } from './jacks.ts';
 
 const MOST_WAYS = 8;
@@ -85,7 +85,7 @@ export const sequentialSwitch = define({
       return { name, direction: 'in', signal: 'control', about, facts: plain() };
     };
     const output = (name: string, about: string): OutputJack => {
-      return { name, direction: 'out', signal: 'control', about, facts: volts(-5, 5) };
+      return { name, direction: 'out', signal: 'control', about, facts: usualVolts(-5, 5) };
     };
     return [
       jackIn('clock', 'gate', 'Each rising edge goes on to the next way.', voltageTrigger(0)),

@@ -484,7 +484,9 @@ export function electrical(jack: Jack): string {
       return `closes to ${across} through ${ohms(facts.ohms)}; open at rest`;
     }
     const behind = facts.ohms === 0 ? 'held whatever the load' : `behind ${ohms(facts.ohms)}`;
-    return `${volts(facts.low)} to ${volts(facts.high)}, ${behind}`;
+    const { low, high, most = 0 } = facts;
+    const past = most > Math.max(high, -low) ? `, at most ±${volts(most)}` : '';
+    return `${volts(low)} to ${volts(high)}${past}, ${behind}`;
   }
   const { facts } = jack;
   const to = facts.rest === 0 ? 'to ground' : `up to ${volts(facts.rest)}`;

@@ -1,6 +1,6 @@
 /** Reads what a whole patch and a part have in common: modules, parts and cables. */
 
-import type { Definition, Recorded } from '../modules/definition.ts';
+import type { Definition, Jack, Recorded } from '../modules/definition.ts';
 import { MAX_CABLES, readCables } from './cables.ts';
 import { type Load, type LoadRecording, unloaded } from './load.ts';
 import { type KnownJacks, readModule, UNSURE } from './modules.ts';
@@ -115,7 +115,22 @@ export function readFragment(
   const partsFirst = keys.indexOf('parts') < keys.indexOf('cables');
   const all = partsFirst ? [...partCables, ...own] : [...own, ...partCables];
   const cables = whole ? replugged(all, overrides.filter(isPlug), scope, report) : all;
+  for (const [name, { jacks, atOwnTempo = [] }] of known) {
+    if (atOwnTempo.length === 0) continue;
+    const isLed = jacks.some(
+      (jack) =>
+        jack.direction === 'in' && jack.leads && isPlugged(site.prefix + name, jack, cables),
+    );
+    // At which tempo it plays then only the check can tell.
+    if (!isLed) for (const { place, message } of atOwnTempo) report.add('range', place, message);
+  }
   return { tree, modules, cables, known };
+}
+
+function isPlugged(module: string, { name }: Jack, cables: readonly Cable[]): boolean {
+  return cables.some(({ from, to }) =>
+    [from, to].some((end) => end.module === module && end.jack === name),
+  );
 }
 
 /** Reads the modules of one file into `modules` and `known`; false if there are too many. */
@@ -143,7 +158,7 @@ function readModules(
     const { count } = report;
     const given = readModule(entry, name, { kinds, recordings }, report);
     if (given === undefined) return undefined;
-    const { sure: _, renamed: __, ...module } = given;
+    const { sure: _, renamed: __, atOwnTempo: ___, ...module } = given;
     const made = { entry, module, known: given };
     if (isAlone && report.count === count) before?.set(name, made);
     return made;

@@ -14,7 +14,7 @@ import type {
 import { readKind } from './kind.ts';
 import type { Dial, PatchModule } from './patch.ts';
 import { DIAL } from './rack/dial.ts';
-import { readScore } from './score/read-score.ts';
+import { readScore, type TempoFault } from './score/read-score.ts';
 import { readRow, readRows } from './score/row.ts';
 import { isScoreSpec, readSetting } from './settings.ts';
 import { type Entry, entryOf, mapOf, textOf } from './text/nodes.ts';
@@ -32,6 +32,8 @@ export interface KnownJacks {
   readonly definition?: Definition;
   /** The present names of its jacks by those that earlier files have for them. */
   readonly renamed?: { readonly [jack: string]: string };
+  /** What is wrong with its score at its own tempo, which is nothing where it has its time from elsewhere. */
+  readonly atOwnTempo?: readonly TempoFault[];
 }
 
 /** A module whose kind is not known, so that any jack of it may be right. */
@@ -60,7 +62,7 @@ export function readModule(
   const definition = readKind(entry, map, kinds, report);
   if (!definition) return undefined;
   const given = map.entries.filter(({ key }) => key !== 'kind' && key !== 'unit');
-  const { values, faulty, dials, written, isFormer } = readSettings(
+  const { values, faulty, dials, written, isFormer, atOwnTempo } = readSettings(
     entry,
     given,
     definition,
@@ -89,6 +91,7 @@ export function readModule(
     written,
     ...(unit && { unit: { name: unit.text, place: unit.place } }),
     ...(dials.size > 0 && { dials }),
+    ...(atOwnTempo.length > 0 && { atOwnTempo }),
     sure,
     // A row that cannot be read may have the name.
     ...((sure || isFormer) && definition.former?.jacks && { renamed: definition.former.jacks }),
@@ -104,6 +107,7 @@ interface ReadSettings {
   readonly written: WrittenModule;
   /** Whether the file has settings of earlier versions. */
   readonly isFormer: boolean;
+  readonly atOwnTempo: readonly TempoFault[];
 }
 
 function readSettings(
@@ -132,6 +136,7 @@ function readSettings(
   const dials = new Map<string, Dial>();
   const words = new Map<string, string>();
   const rowWords = new Map<string, string>();
+  let atOwnTempo: readonly TempoFault[] = [];
   let written: WrittenModule = { settings: words, rows: rowWords, patterns: [], song: [] };
   const readValue = (
     entry: Entry,
@@ -172,7 +177,7 @@ function readSettings(
       Object.entries(values).filter(([name]) => !faulty.includes(name)),
     );
     const ownJacks = definition.jacks({ ...values, channels: [], patterns: [], song: [] });
-    const { score, patterns, song } = readScore(
+    const { score, patterns, song, ...rest } = readScore(
       module,
       {
         channels: byName.get('channels'),
@@ -186,10 +191,11 @@ function readSettings(
       report,
     );
     Object.assign(values, score);
+    atOwnTempo = rest.atOwnTempo;
     written = { settings: words, rows: rowWords, patterns, song };
     if (report.count > before && score.channels.length === 0) faulty.push('channels');
   }
-  return { values, faulty, dials, written, isFormer: former.length > 0 };
+  return { values, faulty, dials, written, isFormer: former.length > 0, atOwnTempo };
 }
 
 /** Names of the jacks that a module of the kind has without any row. */

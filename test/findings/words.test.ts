@@ -5,7 +5,7 @@ import { readdirSync, readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { inTime } from '../../src/findings/spoken.ts';
-import { distinct, inOhms, inPercent, inVolts } from '../../src/findings/words.ts';
+import { distinct, inMargin, inOhms, inPercent, inVolts } from '../../src/findings/words.ts';
 import { between } from '../circuits/cases.ts';
 import { literal, nodesOf } from '../syntax.ts';
 import { by, voice } from './voice.ts';
@@ -39,6 +39,20 @@ const PAST: readonly (readonly [string, string, string])[] = [
     '',
   ],
 ];
+
+// Nobody sets a level, or reads a meter, more finely than to some tenths of a millivolt.
+describe('a margin', () => {
+  it.each([
+    [-1.375e-7, -5.5e-8, 'right at the limit, may not fire'],
+    [0, 0, 'right at the limit, may not fire'],
+    [9e-5, 3.6e-5, 'right at the limit, may not fire'],
+    [0.0002, 0.00008, '0.0002 V (0.008 %)'],
+    [-0.4, -0.16, '-0.4 V (-16 %), never fires'],
+    [0.4, 0.16, '0.4 V (16 %)'],
+  ])('of %d V is a figure that a person can use', (margin, share, words) => {
+    expect(inMargin({ margin, share })).toBe(words);
+  });
+});
 
 describe('two numbers that a finding compares', () => {
   it.each(PAST)('differ as printed by %s', (rule, text, fact) => {

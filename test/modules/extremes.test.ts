@@ -73,16 +73,20 @@ function inputsOf(definition: Definition, values: Record<string, unknown>): read
     .filter(({ direction }) => direction === 'in');
 }
 
-/** The largest magnitude, V; NaN if there is one. */
-function farthest(signal: Float64Array): number {
-  let most = 0;
+/** Whether it stays within some volts; a sample that is no number does not. */
+function isWithin(signal: Float64Array, low: number, high: number): boolean {
+  let [least, most] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
   for (let n = 0; n < signal.length; n++) {
-    const out = Math.abs(signal[n] as number);
-    if (!(out <= most)) most = out;
-    if (Number.isNaN(out)) return out;
+    const out = signal[n] as number;
+    if (Number.isNaN(out)) return false;
+    if (out < least) least = out;
+    if (out > most) most = out;
   }
-  return most;
+  return least >= low - ROUNDING && most <= high + ROUNDING;
 }
+
+/** V; what sums of doubles under 12 V may be off by, with room. */
+const ROUNDING = 1e-9;
 
 const running = KINDS.filter(({ create }) => create !== undefined);
 
@@ -94,22 +98,34 @@ describe.each(running.map((definition) => ({ kind: definition.kind, definition }
       Object.fromEntries(specs.map(([name, spec]) => [name, fc.constantFrom(...ends(spec))])),
     );
 
-    it.each([44_100, 192_000])('stays within the rails at %d Hz', (sampleRate) => {
-      fc.assert(
-        fc.property(
-          settings,
-          fc.array(volts, { minLength: 16, maxLength: 16 }),
-          (values, drive) => {
-            const bench = new Bench(definition, { sampleRate, settings: values });
-            const inputs = inputsOf(definition, values);
-            const driven = Object.fromEntries(inputs.map(({ name }, i) => [name, drive[i] ?? 0]));
-            for (const signal of Object.values(bench.run(LENGTH, driven))) {
-              expect(farthest(signal)).toBeLessThanOrEqual(RAIL_VOLTS);
-            }
-          },
-        ),
-        runs(25),
-      );
-    });
+    it.each([44_100, 192_000])(
+      'stays within what its jacks state, and the rails, at %d Hz',
+      (sampleRate) => {
+        fc.assert(
+          fc.property(
+            settings,
+            fc.array(volts, { minLength: 16, maxLength: 16 }),
+            (values, drive) => {
+              const bench = new Bench(definition, { sampleRate, settings: values });
+              const inputs = inputsOf(definition, values);
+              const driven = Object.fromEntries(inputs.map(({ name }, i) => [name, drive[i] ?? 0]));
+              const beyond = Object.entries(bench.run(LENGTH, driven)).filter(([name, signal]) => {
+                const jack = bench.jacks.find((one) => one.name === name);
+                if (jack?.direction !== 'out') throw new Error(`${name} is no output`);
+                // A switch is open or closed: 0 or 1.
+                if (jack.facts.type === 'switch') return !isWithin(signal, 0, 1);
+                const { low, high, most } = jack.facts;
+                if (!(Math.max(most ?? 0, high, -low) <= RAIL_VOLTS)) return true;
+                return most === undefined
+                  ? !isWithin(signal, low, high)
+                  : !isWithin(signal, -most, most);
+              });
+              expect(beyond.map(([name]) => name)).toEqual([]);
+            },
+          ),
+          runs(25),
+        );
+      },
+    );
   },
 );

@@ -451,6 +451,11 @@ middle of a sound, an end before it has died away, flat tops, an offset or a dri
 mains, channels in opposite phase or silent, few bits or few of their steps, a few milliseconds. The hits of a recording with
 drift or hum are measured with both taken out, and the output says so ("mended" in --json).
 
+A clock or gate that rests high and goes low for each pulse (behind an inverting input, or a switch trigger)
+is measured as it was recorded, and the output says that it is upside down ("isInverted" in --json). Beside a plan its falls
+are then taken for the rises, and --into refuses it. That is seen where its high volts are 0 V, where it rests before
+or after its pulses, and beside a plan by their lengths; otherwise record it from before its start.
+
 Without --as-volts, --against gives a distance in dB between one hit of each file, by fixed weights:
 the mean magnitude of the difference over third octaves from 50 Hz to 16 kHz (IEC 61260-1) and frames
 of 10 ms, aligned where each first comes within 20 dB of its peak, their energies made alike, down to

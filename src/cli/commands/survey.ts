@@ -90,6 +90,7 @@ async function run(file: string, options: Options): Promise<void> {
         into,
         answers: found.answers,
         replaced: found.replaced,
+        madeFor: found.madeFor ?? null,
         points: after.map(asData),
       });
     else if (!quiet) {
@@ -119,7 +120,9 @@ async function run(file: string, options: Options): Promise<void> {
   const untimed = untimedOf(all);
   const texts = [
     ...(sheet === undefined ? [] : [surveyPage(patch.title, points, blanks, untimed)]),
-    ...(blanksFile === undefined ? [] : [blanksText(patch.title, blanks)]),
+    ...(blanksFile === undefined
+      ? []
+      : [blanksText(patch.title, blanks, rack ?? patch.rack?.path)]),
   ];
   for (const [k, output] of outputs.entries()) {
     output.write(texts[k] as string);
@@ -181,7 +184,7 @@ function blankData(blank: Blank): object {
 }
 
 function takenText(
-  { answers, replaced, rack }: Answered,
+  { answers, replaced, rack, madeFor }: Answered,
   before: readonly SurveyPoint[],
   after: readonly SurveyPoint[],
 ): string {
@@ -200,7 +203,11 @@ function takenText(
       ? 'No trigger input holds further or less for it.'
       : table([['at', 'held until', 'now'], ...moved]);
   const others = replaced.map((one) => `  ${one.unit}.${one.jack} ${replacedText(one)}`);
-  return `into ${rack.path}\n${[...written, ...others].join('\n')}\n\n${how}`;
+  const whose =
+    madeFor === undefined
+      ? ''
+      : `\n\nThe blanks were made for ${madeFor}: if ${rack.path} is another cabinet, take them out again and measure there.`;
+  return `into ${rack.path}\n${[...written, ...others].join('\n')}\n\n${how}${whose}`;
 }
 
 /** The shape that scripts rely on; an input that holds however far parts are off has null. */

@@ -3,7 +3,7 @@
 import type { Command } from 'commander';
 import type { InputLevels, NetLevels } from '../../electrical/levels.ts';
 import { outsetOf } from '../../findings/outset.ts';
-import { inPercent, inVolts } from '../../findings/words.ts';
+import { inMargin, inPercent, inVolts } from '../../findings/words.ts';
 import { RAIL_VOLTS } from '../../modules/facts.ts';
 import { jackName } from '../../patch/patch.ts';
 import {
@@ -98,14 +98,14 @@ function isInDoubt({ net }: NetLevels): boolean {
 
 function triggerCells({ trigger }: InputLevels, rest: number): readonly string[] {
   if (trigger === undefined) return ['', '', ''];
-  const { type, on, off, margin, share, release } = trigger;
+  const { type, on, off, margin, release } = trigger;
   const side = type === 'voltage' ? 'over' : 'under';
   const isOn = type === 'voltage' ? rest >= on : rest <= on;
   const idle = release < 0 ? ', never lets go' : isOn ? ', on at rest' : '';
   return [
     `${side} ${inVolts(on)}`,
     `${type === 'voltage' ? 'under' : 'over'} ${inVolts(off)}`,
-    `${inVolts(margin)} (${inPercent(share)})${margin < 0 ? ', never fires' : idle}`,
+    `${inMargin(trigger)}${margin < 0 ? '' : idle}`,
   ];
 }
 

@@ -14,6 +14,7 @@ import { inPercent } from '../../findings/words.ts';
 import { KINDS } from '../../modules/kinds.ts';
 import { applyEdits } from '../../patch/edit/edit.ts';
 import type { Patch } from '../../patch/patch.ts';
+import { baseName } from '../../patch/paths.ts';
 import { rackFrom } from '../../patch/rack/rack.ts';
 import { readRack } from '../../patch/rack/read-rack.ts';
 import { type Entry, entryOf, type MapNode, type Node } from '../../patch/text/nodes.ts';
@@ -28,13 +29,17 @@ import { problemsStop, readPart } from '../read-patch.ts';
 import { rackOfFile } from '../read-rack.ts';
 import { type Replaced, replacedIn } from './replaced-facts.ts';
 
-/** The blanks as a rack file, by unit and jack. */
-export function blanksText(title: string, blanks: readonly Blank[]): string {
+/**
+ * The blanks as a rack file, by unit and jack.
+ * @param rack the file of the rack that they are of, if there is one.
+ */
+export function blanksText(title: string, blanks: readonly Blank[], rack?: string): string {
   const lines = [
     `title: ${jsonText(`What to measure for ${title}`)}`,
     'about: >',
     '  Write behind the colon what you found, with its unit and how far off it may be, such as',
     '  5.1 V +- 0.05 V. What stays blank stays as it is. Then: forehear survey PATCH --answers THIS --into RACK',
+    ...(rack === undefined ? [] : [`rack: ${jsonText(rack)}`]),
     '',
     'units:',
   ];
@@ -72,6 +77,8 @@ export interface Answered {
   /** What the rack said before of what was filled in. */
   readonly replaced: readonly (Replaced & { readonly unit: string; readonly jack: string })[];
   readonly rack: { readonly path: string; readonly before: string; readonly after: string };
+  /** The file of the rack that the blanks were of, where that has another name than the one they go into. */
+  readonly madeFor: string | undefined;
 }
 
 /** The patch that results from a rack's text, or only the rack's problems. */
@@ -168,7 +175,15 @@ export function answered(
   }
   if (report.count > 0) throw problemsStop(report.sorted(file), texts);
   const { rack: now } = readRack(after, { file: into, kinds: KINDS });
-  return { answers, replaced: replacedIn(rack, now, answers), rack: { path: into, before, after } };
+  const made = map && entryOf(map, 'rack')?.value;
+  return {
+    answers,
+    replaced: replacedIn(rack, now, answers),
+    rack: { path: into, before, after },
+    // Where it lies says nothing: an answer may come from another machine.
+    madeFor:
+      made?.type === 'text' && baseName(made.text) !== baseName(into) ? made.text : undefined,
+  };
 }
 
 interface WrittenFact {

@@ -1,6 +1,10 @@
 /** Flams and ratchets whose strokes come closer together than what they play can follow. */
 
 import { USUAL_RATE } from '../../engine/usual-rate.ts';
+import { largest } from '../../modules/dsp/extremes.ts';
+import type { PatchModule } from '../../patch/patch.ts';
+import { widestFlam } from '../../patch/score/line.ts';
+import { CLOCK_IN, isFollowing, rhythmSettings } from '../../timing/rhythm.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { adviceApart, keptApart } from '../mend/apart.ts';
 import { gateCause } from '../mend/rhythm-gate.ts';
@@ -8,6 +12,7 @@ import { byNet, inPlace, inputsOf, inTime, jacksOfTrains, share, within } from '
 import { foundOrPerhaps, perhaps } from '../triggers/at-worst.ts';
 import { envelopeHits } from '../triggers/course.ts';
 import type { MatchedStroke } from '../triggers/strokes.ts';
+import { stepOf } from '../triggers/swing-apart.ts';
 import type { Train } from '../triggers/triggers.ts';
 import { actsOnRise } from '../triggers/triggers.ts';
 import { atWorst, distinct, drivers, placeAtJack } from '../words.ts';
@@ -24,7 +29,7 @@ export const flamTooTight: Rule = {
     sum:
       'The gap must be longer than the gate, and longer than the attack. A ratchet of n strokes has ' +
       'gaps of its step / n.',
-    mend: 'Widen the flam, or shorten the gate and the attack; a gate in percent follows the strokes.',
+    mend: 'Widen the flam, but not to a step, or shorten the gate and the attack; a gate in percent follows the strokes.',
   },
 
   find(context: Context): readonly Finding[] {
@@ -64,6 +69,7 @@ export const flamTooTight: Rule = {
         };
       };
     return [
+      ...patch.modules.flatMap((module) => widerThanStep(module, context)),
       ...byNet(trains.filter(isMerging)).map(told(false)),
       ...byNet(perhaps(trains, isMerging, 'long', context)).map(told(true)),
       ...trains.flatMap(({ terminal: { module, jack } }) => {
@@ -80,6 +86,7 @@ export const flamTooTight: Rule = {
   mend({ jack, figures }, context) {
     const train = jack && context.triggers.at(jack);
     if (train === undefined || figures.attackSeconds !== undefined) return undefined;
+    if (figures.stepSeconds !== undefined) return undefined;
     return keptApart(train, wantedAt(Number(figures.gapSeconds)), context);
   },
 };
@@ -91,6 +98,44 @@ function wantedAt(gap: number): Parameters<typeof keptApart>[1] {
 
 function isLost({ merged, tight }: MatchedStroke): boolean {
   return merged && tight;
+}
+
+/** A rhythm that follows pulses so quick that its flams do not fit into a step. */
+function widerThanStep(module: PatchModule, { patch, triggers }: Context): Finding[] {
+  if (!isFollowing(patch, module)) return [];
+  const jack = { module: module.name, jack: CLOCK_IN };
+  const train = triggers.at(jack);
+  if (train === undefined) return [];
+  const { song, patterns, flam: own } = rhythmSettings(module.settings);
+  const wide = song.flatMap((entry) => {
+    const pattern = patterns[entry.pattern];
+    const step = stepOf(module, train, entry.pattern);
+    if (pattern === undefined || step === undefined) return [];
+    const flam = entry.flam ?? pattern.flam ?? own;
+    const longest = largest([0, ...pattern.lines.map((line) => widestFlam(line, flam))]);
+    const seconds = step / USUAL_RATE;
+    return longest < seconds ? [] : [{ longest, seconds, name: pattern.name }];
+  });
+  const [worst] = wide.toSorted((a, b) => a.seconds - b.seconds);
+  if (worst === undefined) return [];
+  const [flam, step] = distinct(worst.longest, worst.seconds, inTime);
+  return [
+    {
+      rule: flamTooTight.name,
+      severity: 'caution',
+      message:
+        `A flam of ${flam} of ${module.name} in pattern ${worst.name} does not fit into a step of ${step}, ` +
+        `as the pulses of ${drivers(train.net)} come${within(train.span)}: its two strokes cannot come as they are set.`,
+      fix: `Narrow the flam to less than ${step}, or let slower pulses into ${CLOCK_IN} of ${module.name}.`,
+      place: module.settingPlaces.get('flam') ?? placeAtJack(train.net, jack, patch),
+      jack,
+      figures: {
+        flamSeconds: worst.longest,
+        stepSeconds: worst.seconds,
+        lookedSeconds: train.span.seconds,
+      },
+    },
+  ];
 }
 
 /** An envelope in trigger mode that has not peaked when the next close stroke comes. */

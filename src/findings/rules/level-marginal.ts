@@ -5,7 +5,7 @@ import { asRackSays } from '../by-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { levelCause, raiseLevel } from '../mend/raise-level.ts';
 import { asAdvice, drivenTriggers, ROOM_ENOUGH } from '../mend/what-helps.ts';
-import { distinct, drivers, inPercent, inVolts, placeAtJack } from '../words.ts';
+import { distinct, drivers, inPercent, inVolts, isAtLimit, placeAtJack } from '../words.ts';
 
 export const levelMarginal: Rule = {
   name: 'level-marginal',
@@ -33,7 +33,7 @@ export const levelMarginal: Rule = {
           severity: 'caution',
           message:
             `${jackName(jack)} gets ${gets} from ${drivers(net)} and fires ` +
-            `${type === 'voltage' ? 'at' : 'under'} ${needs}: only ${inVolts(margin)} (${inPercent(share)}) to spare.${asRackSays(net, 'high', patch)}`,
+            `${type === 'voltage' ? 'at' : 'under'} ${needs}: ${isAtLimit(margin) ? 'right at its limit, with nothing' : `only ${inVolts(margin)} (${inPercent(share)})`} to spare.${asRackSays(net, 'high', patch)}`,
           fix: asAdvice(
             waysOut(),
             'No setting or module of this patch helps: use an output with a higher level or a lower resistance.',

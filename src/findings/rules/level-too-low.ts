@@ -5,7 +5,7 @@ import { asRackSays } from '../by-rack.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
 import { levelCause, raiseLevel } from '../mend/raise-level.ts';
 import { asAdvice, drivenTriggers } from '../mend/what-helps.ts';
-import { atWorst, distinct, drivers, inVolts, placeAtJack } from '../words.ts';
+import { atWorst, distinct, drivers, inVolts, isAtLimit, placeAtJack } from '../words.ts';
 
 export const levelTooLow: Rule = {
   name: 'level-too-low',
@@ -53,7 +53,7 @@ export const levelTooLow: Rule = {
             severity: 'fault',
             message:
               `${jackName(jack)} ${verb} ${gets} from ${drivers(net)} and fires ` +
-              `${trigger.type === 'voltage' ? 'at' : 'under'} ${needs}: it never fires; ${inVolts(short)} is missing.${asRackSays(net, 'high', patch)}`,
+              `${trigger.type === 'voltage' ? 'at' : 'under'} ${needs}: ${isAtLimit(short) ? 'right at its limit, it may not fire' : `it never fires; ${inVolts(short)} is missing`}.${asRackSays(net, 'high', patch)}`,
           },
         ];
       return [
@@ -62,7 +62,7 @@ export const levelTooLow: Rule = {
           severity: 'caution',
           message:
             `${jackName(jack)} ${verb} ${gets} and fires at ${needs}, but ` +
-            `${atWorst(tolerance)} it may be ${inVolts(-margin)} short and not fire.${asRackSays(net, 'high', patch)}`,
+            `${atWorst(tolerance)} ${isAtLimit(margin) ? 'it is right at its limit and may not fire' : `it may be ${inVolts(-margin)} short and not fire`}.${asRackSays(net, 'high', patch)}`,
         },
       ];
     });

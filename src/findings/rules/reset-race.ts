@@ -8,12 +8,13 @@ import { counted } from '../../patch/text/counted.ts';
 import { formatValue } from '../../patch/units.ts';
 import { isFollowing, rhythmSettings } from '../../timing/rhythm.ts';
 import type { Context, Finding, Rule } from '../finding.ts';
+import { FINE_RATE, FINEST_PLAYED } from '../fine-rate.ts';
 import { inTime, within } from '../spoken.ts';
 import { playingsOf, rhythmOf } from '../triggers/beats.ts';
 import { type ClockInputs, clockInputs } from '../triggers/clock-inputs.ts';
 import { contextAt, type Off, wiresBehind } from '../triggers/corners.ts';
 import { lastBy } from '../triggers/pulses.ts';
-import type { Train } from '../triggers/triggers.ts';
+import type { Train, Triggers } from '../triggers/triggers.ts';
 import {
   cableInto,
   capitalised,
@@ -35,7 +36,9 @@ export const resetRace: Rule = {
       'With an armed reset the clock after it lands on step 1. If both come at once, as from a start ' +
       'pulse and the first clock, one follower takes the reset first and lands on step 1, another ' +
       'takes the clock first and is armed for the next one: a step late for the whole song.',
-    sum: 'The time between the two, each when its input notices it, against the follower’s settle time.',
+    sum:
+      'The time between the two, each when its input notices it, against the follower’s settle time; exact where ' +
+      `it is known without playing, otherwise as played at ${FINEST_PLAYED / 1000} kHz.`,
     mend: 'Let the reset come on another step, where no clock comes: armed, it waits for the next clock. A step sequencer also starts armed, and needs no reset at the start. Otherwise delay the clock by some milliseconds.',
   },
 
@@ -49,11 +52,11 @@ export const resetRace: Rule = {
       const reset = triggers.at(jack);
       const clock = triggers.at(inputs.clock);
       if (reset === undefined || clock === undefined) return [];
-      const limit = settle * USUAL_RATE;
-      const sure = racesOf([{ reset, clock }], limit);
-      const gaps = sure.length > 0 ? sure : racesOf(atWorst(reset, clock, context), limit);
+      const own = { reset: jack, clock: inputs.clock };
+      const sure = racesOf([context], own, settle);
+      const gaps = sure.length > 0 ? sure : racesOf(atWorst(own, context), own, settle);
       if (gaps.length === 0) return [];
-      const closest = smallest(gaps) / USUAL_RATE;
+      const closest = smallest(gaps);
       const [gap, wanted] = distinct(closest, settle, inTime);
       const span = reset.span.seconds < clock.span.seconds ? reset.span : clock.span;
       return [
@@ -173,20 +176,51 @@ function stepsEarlier(
   return undefined;
 }
 
-/** What arrives at both inputs, at one corner. */
+/** The two inputs that race. */
+interface Racing {
+  readonly reset: JackRef;
+  readonly clock: JackRef;
+}
+
+/** What arrives at both, at one corner. */
 interface Arrivals {
   readonly reset: Train;
   readonly clock: Train;
 }
 
+/** Samples at the usual rate by which the time between two edges may be off: each lies within one of its own. */
+const COARSE = 2;
+
 /**
- * Samples from each reset that races to the clock that it races with.
+ * s from each reset that races to the clock that it races with. Finer times are looked at only where the usual ones
+ * show something near.
  * @param corners at which what arrives may be, the first as it should be; between two it may be anything.
  */
-function racesOf(corners: readonly Arrivals[], limit: number): readonly number[] {
+function racesOf(corners: readonly Context[], racing: Racing, settle: number): readonly number[] {
+  const arrivals = (of: (corner: Context) => Triggers): readonly Arrivals[] =>
+    corners.flatMap((corner) => {
+      const [reset, clock] = [of(corner).at(racing.reset), of(corner).at(racing.clock)];
+      return reset === undefined || clock === undefined ? [] : [{ reset, clock }];
+    });
+  const usual = arrivals(({ triggers }) => triggers);
+  const coarse = gapsOf(usual).map((gap) => gap / USUAL_RATE);
+  if (!coarse.some((gap) => gap < settle + COARSE / USUAL_RATE)) return [];
+  const finer = arrivals((corner) => corner.fineTriggers());
+  const fine = gapsOf(finer).map((gap) => gap / FINE_RATE);
+  // A render may have heard more of the song than is played again.
+  const isPart = (finer[0]?.reset.span.seconds ?? 0) < (usual[0]?.reset.span.seconds ?? 0);
+  const gaps = isPart ? [...fine, ...coarse.slice(fine.length)] : fine;
+  return gaps.filter((gap) => gap < settle - SAME);
+}
+
+/** s; less than times that are equal come out apart by. */
+const SAME = 1e-9;
+
+/** Samples from each reset to the clock that is nearest to it. */
+function gapsOf(corners: readonly Arrivals[]): readonly number[] {
   const [first] = corners;
   if (first === undefined) return [];
-  return first.reset.noticed.flatMap(({ start }, index) => {
+  return first.reset.noticed.map(({ start }, index) => {
     const before = lastBy(first.clock.noticed, (one) => one.start, start);
     const gaps = [before - 1, before, before + 1, before + 2].map((near) => {
       const all = corners.flatMap(({ reset, clock }) => {
@@ -195,24 +229,19 @@ function racesOf(corners: readonly Arrivals[], limit: number): readonly number[]
       });
       return Math.max(0, smallest(all), -largest(all));
     });
-    const gap = smallest(gaps);
-    return gap < limit - 1e-6 ? [gap] : [];
+    return smallest(gaps);
   });
 }
 
 /** A reset as early as may be with clocks as late, and the other way round; what comes of one source, either way. */
-function atWorst(reset: Train, clock: Train, context: Context): readonly Arrivals[] {
-  const jacks = [reset, clock].map(({ terminal }) => ({
-    module: terminal.module.name,
-    jack: terminal.jack.name,
-  })) as [JackRef, JackRef];
-  const [behindReset, behindClock] = jacks.map((jack) => wiresBehind(jack, context)) as [
+function atWorst({ reset, clock }: Racing, context: Context): readonly Context[] {
+  const [behindReset, behindClock] = [reset, clock].map((jack) => wiresBehind(jack, context)) as [
     ReturnType<typeof wiresBehind>,
     ReturnType<typeof wiresBehind>,
   ];
   if (behindReset.size + behindClock.size === 0) return [];
   const ways = [EARLY, LATE].flatMap((first) => [EARLY, LATE].map((shared) => ({ first, shared })));
-  const corners = ways.flatMap(({ first, shared }) => {
+  const corners = ways.map(({ first, shared }) => {
     const offs = [...behindReset].map(
       ([net, turns]) => [net, behindClock.has(net) ? shared : turned(first, turns)] as const,
     );
@@ -220,11 +249,9 @@ function atWorst(reset: Train, clock: Train, context: Context): readonly Arrival
     const others = [...behindClock].flatMap(([net, turns]) =>
       behindReset.has(net) ? [] : [[net, turned(second, turns)] as const],
     );
-    const { triggers } = contextAt(new Map([...offs, ...others]), shared, context);
-    const [one, other] = jacks.map((jack) => triggers.at(jack));
-    return one === undefined || other === undefined ? [] : [{ reset: one, clock: other }];
+    return contextAt(new Map([...offs, ...others]), shared, context);
   });
-  return [{ reset, clock }, ...corners];
+  return [context, ...corners];
 }
 
 const EARLY: Off = { way: 'long', rise: -1 };

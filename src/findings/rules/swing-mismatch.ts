@@ -71,13 +71,32 @@ function ofClock(module: PatchModule, context: Context): readonly Finding[] {
   const jack = { module: module.name, jack: 'clock' };
   const net = netlist.at(jack);
   // A rhythm that follows it may swing by itself: `ofFollower` reports that.
-  const taken = net?.inputs.some((input) => !isFollowing(patch, input.module));
-  if (net === undefined || !taken) return [];
+  if (net === undefined || !isTaken(net, context)) return [];
   if (isFollowing(patch, module)) return ofFollowersClock(module, net, context);
   const { pulses, seconds } = triggers.playedBy(module).part('clock');
   const clocks = pulses.map(({ start }) => start / USUAL_RATE);
   const off = offSteps(module, seconds, clocks);
   return off.apart === 0 ? [] : [clockFinding(module, net, off, context)];
+}
+
+/** Whether pulses reach anything but rhythms that follow them, directly or counted by others on their way. */
+function isTaken(net: Net, { patch, netlist }: Context): boolean {
+  const seen = new Set<Net>([net]);
+  // A set that grows meanwhile is walked to its end.
+  for (const one of seen)
+    for (const { module, jack } of one.inputs) {
+      if (isFollowing(patch, module)) continue;
+      const passed = module.jacks.flatMap(({ name, direction }) => {
+        const next = netlist.at({ module: module.name, jack: name });
+        if (direction !== 'out' || next === undefined) return [];
+        const law = module.definition.gates?.(name);
+        return law === undefined || law.inputs.includes(jack.name) ? [{ law, next }] : [];
+      });
+      // What it makes of them otherwise, such as a pitch, comes at them too.
+      if (passed.length === 0 || passed.some(({ law }) => law === undefined)) return true;
+      for (const { next } of passed) seen.add(next);
+    }
+  return false;
 }
 
 /** The same for a rhythm that follows pulses, which tell where its steps are. */
@@ -133,6 +152,9 @@ function ofFollower(module: PatchModule, context: Context): readonly Finding[] {
   const [theirs, its] = distinct(feelOf(leader).swing, feelOf(module).swing, inPercent);
   const uneven = isUneven(train);
   const from = drivers(train.net);
+  const [by] = train.net.outputs;
+  const isDirect =
+    by?.module === leader && by.jack.name === 'clock' && feelOf(leader).swing !== 0.5;
   return [
     {
       rule: swingMismatch.name,
@@ -143,7 +165,7 @@ function ofFollower(module: PatchModule, context: Context): readonly Finding[] {
         `${uneven ? 'swing' : 'are straight'}, ${module.name} swings them by ${its}, and ${leader.name} has ${theirs}.`,
       fix: uneven
         ? `Set the swing of ${module.name} to 50 %: its pulses swing already.`
-        : `Set the swing of ${module.name} to ${theirs}, or let ${from} swing as well (1 per step) and ${module.name} not (50 %).`,
+        : `Set the swing of ${module.name} to ${theirs}${isDirect ? `, or let ${from} come and ${module.name} follow 1 per step, and ${module.name} swing by 50 %` : ''}.`,
       place: module.settingPlaces.get('swing') ?? placeAtJack(train.net, jack, patch),
       jack,
       figures: {

@@ -41,11 +41,15 @@ interface Arrival {
   readonly act: (typeof ACTS)[number];
 }
 
-/** Plays it; undefined where it is not known what reaches it. */
+/**
+ * Plays it; undefined where it is not known what reaches it.
+ * @param sampleRate Hz, of all samples.
+ */
 export function followedPlay(
   module: PatchModule,
   patch: Patch,
   triggers: { readonly at: (jack: JackRef) => Arriving | undefined },
+  sampleRate = USUAL_RATE,
 ): FollowedPlay | undefined {
   const [clock, run, reset] = FOLLOWED.map((jack) => triggers.at({ module: module.name, jack }));
   const hasRun = hasPlug(patch, module, 'run-in');
@@ -54,7 +58,7 @@ export function followedPlay(
   const strokes: FollowedStroke[] = [];
   const clocks: PlayedStroke[] = [];
   const following = new Following(rhythmSettings(module.settings), {
-    sampleRate: USUAL_RATE,
+    sampleRate,
     seed: patch.seed,
     module: module.name,
     until: clock.span.seconds,
@@ -72,7 +76,7 @@ export function followedPlay(
     else following[act](sample);
     if (following.next <= sample) take(sample);
   }
-  const end = clock.span.seconds * USUAL_RATE;
+  const end = clock.span.seconds * sampleRate;
   while (following.next < end) take(following.next);
   return { strokes: strokes.toSorted((a, b) => a.sample - b.sample), clocks };
 }

@@ -1,6 +1,5 @@
 /** What a rhythm module plays in a song, by output: from the same strokes and edges as the render. */
 
-import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { type GatePulse, union } from '../../modules/gates.ts';
 import type { PatchModule } from '../../patch/patch.ts';
 import { edges, strokes } from '../../timing/edges.ts';
@@ -38,12 +37,15 @@ export interface PlayedOutput {
 export class PlayedRhythm {
   private readonly module: PatchModule;
   private readonly seed: string;
+  private readonly sampleRate: number;
   private channels: ReadonlyMap<string, PlayedOutput> | undefined;
   private others: ReadonlyMap<string, PlayedOutput> | undefined;
 
-  constructor(module: PatchModule, seed: string) {
+  /** @param sampleRate Hz, of the samples that it gives. */
+  constructor(module: PatchModule, seed: string, sampleRate: number) {
     this.module = module;
     this.seed = seed;
+    this.sampleRate = sampleRate;
   }
 
   /** What an output gives: a channel's gate, `clock`, `run` or `start`. */
@@ -74,7 +76,7 @@ export class PlayedRhythm {
         step,
       });
     });
-    const span = spanOf(end, options.until, whole);
+    const span = spanOf(end / options.sampleRate, options.until, whole);
     return new Map(
       names.map((name, i) => [
         name,
@@ -102,7 +104,7 @@ export class PlayedRhythm {
         });
       } else if (open !== undefined) open.end = sample;
     });
-    const span = spanOf(end, options.until, whole);
+    const span = spanOf(end / options.sampleRate, options.until, whole);
     return new Map(
       names.map((name, i) => [name, { pulses: pulses[i] ?? [], onsets: onsets[i] ?? [], ...span }]),
     );
@@ -112,7 +114,8 @@ export class PlayedRhythm {
     const settings = rhythmSettings(this.module.settings);
     const whole = songSeconds(settings);
     const until = Math.min(whole, LONGEST);
-    const options = { sampleRate: USUAL_RATE, seed: this.seed, module: this.module.name, until };
+    const { sampleRate, seed, module } = this;
+    const options = { sampleRate, seed, module: module.name, until };
     return { settings, options, whole };
   }
 
@@ -142,5 +145,5 @@ function collect<T extends { readonly sample: number }>(
 
 function spanOf(end: number, until: number, whole: number): { seconds: number; complete: boolean } {
   if (end === Number.POSITIVE_INFINITY) return { seconds: until, complete: until === whole };
-  return { seconds: end / USUAL_RATE, complete: false };
+  return { seconds: end, complete: false };
 }

@@ -7,7 +7,6 @@
  * in shares of the step, k samples from the last one before the edge.
  */
 
-import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import { pulseLength, risePerSample } from '../../engine/wiring.ts';
 import type { OutputStage } from '../../modules/facts.ts';
 import { type GatePulse, stretched } from '../../modules/gates.ts';
@@ -16,8 +15,9 @@ import { type GatePulse, stretched } from '../../modules/gates.ts';
 export function atJack(
   pulses: readonly GatePulse[],
   stage: OutputStage | undefined,
+  sampleRate: number,
 ): readonly GatePulse[] {
-  const length = stage === undefined ? 0 : pulseLength(stage, USUAL_RATE);
+  const length = stage === undefined ? 0 : pulseLength(stage, sampleRate);
   return length === 0 ? pulses : stretched(pulses, length, true);
 }
 
@@ -35,8 +35,9 @@ export function seenThrough(
   pulses: readonly GatePulse[],
   stage: OutputStage,
   { on, off }: Crossing,
+  sampleRate: number,
 ): readonly GatePulse[] {
-  const pull = risePerSample(stage, USUAL_RATE);
+  const pull = risePerSample(stage, sampleRate);
   if (pull === 1) return pulses;
   const kept = Math.log1p(-pull);
   /** Samples until the remaining way to a level has shrunk to a share. */

@@ -1,6 +1,5 @@
 /** Strokes that were meant for an input, and the pulses that came of them. */
 
-import { USUAL_RATE } from '../../engine/usual-rate.ts';
 import type { GatePulse } from '../../modules/gates.ts';
 import type { WrittenStroke } from './played.ts';
 import { lastBy } from './pulses.ts';
@@ -16,33 +15,36 @@ export interface MatchedStroke extends WrittenStroke {
   readonly since: number;
 }
 
-/** Samples after a stroke in which its pulse may start: what comparators in a row may take, and more. */
-const SLACK = 0.002 * USUAL_RATE;
-/** Samples; strokes of two channels this close together sound as one and need one trigger. */
-const TOGETHER = 0.01 * USUAL_RATE;
+/** s after a stroke in which its pulse may start: what comparators in a row may take, and more. */
+const SLACK = 0.002;
+/** s; strokes of two channels this close together sound as one and need one trigger. */
+const TOGETHER = 0.01;
 
 /**
  * Finds which strokes have a pulse of their own.
  * @param onsets in order.
- * @param end sample; strokes so near to it that their pulse may come after it are left out.
+ * @param end s; strokes so near to it that their pulse may come after it are left out.
+ * @param sampleRate Hz, of onsets and pulses.
  */
 export function pulsedStrokes(
   onsets: readonly WrittenStroke[],
   pulses: readonly GatePulse[],
   end: number,
+  sampleRate: number,
 ): MatchedStroke[] {
   const strokes: MatchedStroke[] = [];
+  const [slack, together] = [SLACK * sampleRate, TOGETHER * sampleRate];
   const lastOf = new Map<string, WrittenStroke>();
   for (const onset of onsets) {
     const { sample, source } = onset;
-    if (sample + SLACK >= end) break;
-    const last = lastBy(pulses, ({ start }) => start, sample + SLACK);
+    if (sample + slack >= end * sampleRate) break;
+    const last = lastBy(pulses, ({ start }) => start, sample + slack);
     const pulse = pulses[last];
     const answers = pulse !== undefined && pulse.start >= sample;
     const before = strokes.at(-1);
     const since = before === undefined ? Number.POSITIVE_INFINITY : sample - before.sample;
     const isOn = pulse !== undefined && pulse.end >= sample;
-    const soundsAsOne = before !== undefined && before.source !== source && since < TOGETHER;
+    const soundsAsOne = before !== undefined && before.source !== source && since < together;
     strokes.push({
       ...onset,
       pulse: answers ? last : undefined,

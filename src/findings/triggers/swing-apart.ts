@@ -75,13 +75,19 @@ export function offStepsApart(
   return { all: off.length, apart: apart.length, most };
 }
 
-/** Samples of a straight step of a rhythm that follows pulses; undefined of fewer than three pulses. */
-export function stepOf(module: PatchModule, { noticed }: Train): number | undefined {
+/**
+ * Samples of a straight step of a rhythm that follows pulses; undefined of fewer than three pulses.
+ * @param pattern the index of its pattern; by default the first of its song.
+ */
+export function stepOf(
+  module: PatchModule,
+  { noticed }: Train,
+  pattern?: number,
+): number | undefined {
   const [first, last] = [noticed[0], noticed.at(-1)];
   if (first === undefined || last === undefined || noticed.length < 3) return undefined;
   const { follows, song, patterns } = rhythmSettings(module.settings);
-  const [entry] = song;
-  const steps = (entry && patterns[entry.pattern]?.stepsPerQuarter) ?? 1;
+  const steps = patterns[pattern ?? song[0]?.pattern ?? -1]?.stepsPerQuarter ?? 1;
   const period = (last.start - first.start) / (noticed.length - 1);
   return period * (follows.per === 'step' ? follows.count : follows.count / steps);
 }

@@ -29,7 +29,7 @@ import { type MatchedStroke, pulsedStrokes } from './strokes.ts';
 export interface Train {
   readonly terminal: Terminal<InputJack>;
   readonly net: Net;
-  /** From threshold to threshold, by sample at {@link USUAL_RATE}. */
+  /** From threshold to threshold, by sample at the rate of its {@link Triggers}. */
   readonly pulses: readonly GatePulse[];
   /** Samples that a pulse must last. */
   readonly needed: number;
@@ -45,6 +45,7 @@ export class Triggers {
   private readonly levels: ReadonlyMap<Net, NetLevels>;
   private readonly seed: string;
   private readonly rehearsal: () => HeardPulses | undefined;
+  private readonly sampleRate: number;
   private readonly played = new Map<PatchModule, PlayedRhythm>();
   private readonly followed = new Map<PatchModule, FollowedPlay>();
   private readonly trains = new Map<string, Train | undefined>();
@@ -53,9 +54,11 @@ export class Triggers {
   /** Whether a rhythm follows pulses. In most patches none does. */
   private readonly hasFollowers: boolean;
 
+  /** @param sampleRate Hz, of all samples here, those of the rehearsal among them. */
   constructor(
     { patch, netlist, levels }: Pick<Outset, 'patch' | 'netlist' | 'levels'>,
     rehearsal: () => HeardPulses | undefined,
+    sampleRate = USUAL_RATE,
   ) {
     this.patch = patch;
     this.seed = patch.seed;
@@ -63,6 +66,7 @@ export class Triggers {
     this.levels = levels;
     this.rehearsal = rehearsal;
     this.hasFollowers = patch.modules.some((module) => isFollowing(patch, module));
+    this.sampleRate = sampleRate;
   }
 
   /** Every trigger input that is driven as it waits to be, in the order of the nets. */
@@ -93,8 +97,8 @@ export class Triggers {
     const known = stage && this.pulsesOn(net);
     const meant = this.onsetsOn(net);
     if (stage === undefined || known === undefined || meant === undefined) return undefined;
-    const seen = seenThrough(known.items, stage, thresholds);
-    const strokes = pulsedStrokes(meant.items, seen, known.span.seconds * USUAL_RATE);
+    const seen = seenThrough(known.items, stage, thresholds, this.sampleRate);
+    const strokes = pulsedStrokes(meant.items, seen, known.span.seconds, this.sampleRate);
     return seen.every(({ start, end }) => end > start) && strokes.every(({ merged }) => !merged);
   }
 
@@ -112,15 +116,19 @@ export class Triggers {
     if (terminal === undefined || net === undefined || trigger === undefined) return undefined;
     if (others.length > 0 || stage === undefined || stage.width === 0) return undefined;
     if (!this.isTriggered(terminal, net)) return undefined;
-    const pulses = this.seenAt(terminal, net, atJack([{ start: 0, end: 1 }], stage));
-    return { pulses, needed: neededBy(trigger) };
+    const pulses = this.seenAt(
+      terminal,
+      net,
+      atJack([{ start: 0, end: 1 }], stage, this.sampleRate),
+    );
+    return { pulses, needed: this.neededBy(trigger) };
   }
 
   /** What a rhythm module plays in its song. */
   playedBy(module: PatchModule): PlayedRhythm {
     let played = this.played.get(module);
     if (played === undefined) {
-      played = new PlayedRhythm(module, this.seed);
+      played = new PlayedRhythm(module, this.seed, this.sampleRate);
       this.played.set(module, played);
     }
     return played;
@@ -192,8 +200,8 @@ export class Triggers {
     const { span } = arriving;
     const pulses = known === undefined ? arriving.items : this.seenAt(terminal, net, known.items);
     const meant = this.onsetsOn(net);
-    const strokes = meant && pulsedStrokes(meant.items, pulses, span.seconds * USUAL_RATE);
-    const needed = neededBy(trigger);
+    const strokes = meant && pulsedStrokes(meant.items, pulses, span.seconds, this.sampleRate);
+    const needed = this.neededBy(trigger);
     return { terminal, net, pulses, needed, noticed: noticed(pulses, needed), strokes, span };
   }
 
@@ -223,7 +231,12 @@ export class Triggers {
     const { on, off, driven, type } = trigger;
     const idle = type === 'voltage' ? levels.low : levels.high;
     const share = (volts: number): number => (volts - idle) / (driven - idle);
-    return seenThrough(pulses, stage, { on: share(on), off: share(off) });
+    return seenThrough(pulses, stage, { on: share(on), off: share(off) }, this.sampleRate);
+  }
+
+  /** Samples that a pulse must last. */
+  private neededBy({ shortest }: TriggerFacts): number {
+    return Math.max(1, Math.round(shortest * this.sampleRate));
   }
 
   private heardAt({ module, jack }: Terminal<InputJack>): Observed<GatePulse> | undefined {
@@ -274,7 +287,7 @@ export class Triggers {
       return output.jack.signal === 'gate' && !isFollowing(this.patch, output.module);
     return (
       this.decidersOf(output).every((input) => this.isOffOrKnown(input)) &&
-      definition.gates?.(output.jack.name)?.pulses([], settings, USUAL_RATE) !== undefined
+      definition.gates?.(output.jack.name)?.pulses([], settings, this.sampleRate) !== undefined
     );
   }
 
@@ -294,7 +307,9 @@ export class Triggers {
     if (!net.outputs.every((output) => this.isKnown(output))) return undefined;
     const trains = net.outputs.map((output) => {
       const made = this.pulsesOf(output);
-      return made && { ...made, items: atJack(made.items, output.jack.facts.stage) };
+      return (
+        made && { ...made, items: atJack(made.items, output.jack.facts.stage, this.sampleRate) }
+      );
     });
     if (trains.some((train) => train === undefined)) return undefined;
     const known = trains as Observed<GatePulse>[];
@@ -312,7 +327,7 @@ export class Triggers {
     const items = law?.pulses(
       trains.map((train) => train?.noticed ?? []),
       module.settings,
-      USUAL_RATE,
+      this.sampleRate,
     );
     const driven = trains.filter((train) => train !== undefined);
     return items && { items, span: shortest(driven) };
@@ -330,7 +345,8 @@ export class Triggers {
     // What reaches it was worked out before, so that no call goes deeper for each that follows another.
     const at = (jack: JackRef): Train | undefined => this.trains.get(jackName(jack));
     const clock = at({ module: module.name, jack: CLOCK_IN });
-    const play = this.followed.get(module) ?? followedPlay(module, this.patch, { at });
+    const play =
+      this.followed.get(module) ?? followedPlay(module, this.patch, { at }, this.sampleRate);
     if (which < 0 || clock === undefined || play === undefined) return undefined;
     this.followed.set(module, play);
     const source = jackName({ module: module.name, jack: output });
@@ -350,7 +366,7 @@ export class Triggers {
     }
     const passed = definition.gates?.(jack.name)?.strokes?.(settings);
     if (passed === undefined) return undefined;
-    const late = Math.round(passed.late * USUAL_RATE);
+    const late = Math.round(passed.late * this.sampleRate);
     const meantAt = (input: string): Observed<WrittenStroke> | undefined => {
       const train = this.at({ module: module.name, jack: input });
       // What this input itself has missed is its own finding, not that of those behind it.
@@ -371,11 +387,6 @@ export class Triggers {
 /** Whether an input does something at each rise, rather than while its trigger is on. */
 export function actsOnRise({ terminal: { jack } }: Train): boolean {
   return jack.rise !== 'passes' && jack.rise !== 'ends';
-}
-
-/** Samples that a pulse must last. */
-function neededBy({ shortest }: TriggerFacts): number {
-  return Math.max(1, Math.round(shortest * USUAL_RATE));
 }
 
 function terminalName({ module, jack }: Terminal<InputJack | OutputJack>): string {

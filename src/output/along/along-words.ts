@@ -1,6 +1,6 @@
 /** A step of patching along in words and figures: what to measure. */
 
-import { inVolts } from '../../findings/words.ts';
+import { inVolts, isAtLimit } from '../../findings/words.ts';
 import type { AlongStep, JackVolts } from './along.ts';
 
 /** V: a meter shows no less than this. */
@@ -29,8 +29,9 @@ export function triggerWords({ trigger }: JackVolts): string | undefined {
   const { type, on, off, margin, release } = trigger;
   const side = type === 'voltage' ? 'over' : 'under';
   const other = type === 'voltage' ? 'under' : 'over';
-  const fate =
-    margin < 0
+  const fate = isAtLimit(margin)
+    ? 'That is right at its limit: it may fire or not.'
+    : margin < 0
       ? `It never fires: ${inVolts(-margin)} is missing.`
       : release < 0
         ? 'It never lets go.'

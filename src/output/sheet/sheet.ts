@@ -6,7 +6,7 @@ import { findingsIn } from '../../findings/check.ts';
 import { contextFrom, listenerFor } from '../../findings/context.ts';
 import type { Finding } from '../../findings/finding.ts';
 import { type Outset, outsetOf } from '../../findings/outset.ts';
-import { inPercent, inVolts } from '../../findings/words.ts';
+import { inMargin, inVolts } from '../../findings/words.ts';
 import type { Patch } from '../../patch/patch.ts';
 import { settingText } from '../../patch/setting-text.ts';
 import { counted } from '../../patch/text/counted.ts';
@@ -159,9 +159,9 @@ function triggerRows({ levels }: Outset): readonly TriggerRow[] {
   return [...levels.values()].flatMap(({ net, low, high, inputs }) =>
     inputs.flatMap(({ terminal, trigger }): TriggerRow[] => {
       if (trigger === undefined) return [];
-      const { type, on, off, margin, share, release } = trigger;
+      const { type, on, off, margin, release } = trigger;
       const [fires, ready] = type === 'voltage' ? ['above', 'below'] : ['below', 'above'];
-      const fate = margin < 0 ? ', never fires' : release < 0 ? ', never lets go' : '';
+      const fate = margin >= 0 && release < 0 ? ', never lets go' : '';
       return [
         [
           `${terminal.module.name}.${terminal.jack.name}`,
@@ -170,7 +170,7 @@ function triggerRows({ levels }: Outset): readonly TriggerRow[] {
           inVolts(high),
           `${fires} ${inVolts(on)}`,
           `${ready} ${inVolts(off)}`,
-          `${inVolts(margin)} (${inPercent(share)})${fate}`,
+          `${inMargin(trigger)}${fate}`,
         ],
       ];
     }),

@@ -89,7 +89,7 @@ export function rackFrom(
     return undefined;
   }
   for (const { key, at } of tree.entries)
-    if (!RACK_KEYS.includes(key))
+    if (!RACK_KEYS.includes(key) && (isWhole || key !== 'rack'))
       report.unknown('unknown-key', at, `a rack has no ${quoted(key)}`, key, RACK_KEYS);
   const cables = numberIn(tree, 'cables', CABLE_COUNT, report);
   const units = entryOf(tree, 'units');

@@ -68,6 +68,17 @@ export function readLine(
   };
 }
 
+/**
+ * The widest flam of a line, s; 0 without any.
+ * @param flam s, of steps that have none of their own.
+ */
+export function widestFlam({ steps }: Line, flam: number): number {
+  return steps.reduce(
+    (most, step) => (step.flam ? Math.max(most, step.flamSpacing ?? flam) : most),
+    0,
+  );
+}
+
 /** A line's chance is for its `?`; in a line without any, for every hit. Its flam is for its `f`. */
 function withLine(step: Step, { chance, flam }: StepOverrides, line: readonly Step[]): Step {
   const open = line.some(({ maybe }) => maybe) ? step.maybe : step.strokes > 0;

@@ -12,9 +12,11 @@ import {
   mapOf,
   textOf,
 } from '../text/nodes.ts';
+import type { Place } from '../text/place.ts';
 import { quoted, type Report } from '../text/report.ts';
 import { formatBriefly } from '../units.ts';
 import { type Words, type WrittenPattern, wordsIn } from '../words.ts';
+import { widestFlam } from './line.ts';
 import {
   feelWords,
   PATTERN_WORDS,
@@ -68,6 +70,8 @@ export function readScore(
   /** How the file has the patterns and the entries of the song. */
   readonly patterns: readonly WrittenPattern[];
   readonly song: readonly Words[];
+  /** What is wrong with the score at its own tempo. */
+  readonly atOwnTempo: readonly TempoFault[];
 } {
   const lacks = (what: string, expected: string): void =>
     report.add('missing', at.at, `${quoted(at.key)} has no ${what}`, { expected });
@@ -82,11 +86,11 @@ export function readScore(
         return { entry: { pattern, repeats: 1 }, words: new Map() };
       });
   const entries = song.map(({ entry }) => entry);
-  if (patterns) checkFlams(entries, patterns, values, report);
   return {
     score: { channels: channels ?? [], patterns: patterns?.patterns ?? [], song: entries },
     patterns: patterns?.written ?? [],
     song: song.map(({ words }) => words),
+    atOwnTempo: patterns ? wideFlams(entries, patterns, values) : [],
   };
 }
 
@@ -218,18 +222,20 @@ function readSongMap(item: MapNode, settings: Settings, push: Push, report: Repo
   else report.add('missing', item.place, 'an entry of the song without its pattern');
 }
 
-/** A flam as long as a step would run into the next one. Each line is reported once. */
-function checkFlams(
+/** A place of the score that does not fit its tempo. */
+export interface TempoFault {
+  readonly place: Place;
+  readonly message: string;
+}
+
+/** Flams as long as a step, which would run into the next one. Each line is told once. */
+function wideFlams(
   song: readonly SongEntry[],
   { patterns, linePlaces }: PlacedPatterns,
   values: AnyValues,
-  report: Report,
-): void {
+): readonly TempoFault[] {
   const done = new Set<Line | string>();
-  const longest = (line: Line, flam: number): number =>
-    line.steps
-      .map((step) => (step.flam ? (step.flamSpacing ?? flam) : 0))
-      .reduce((most, one) => Math.max(most, one), 0);
+  const wide: TempoFault[] = [];
   for (const entry of song) {
     const pattern = patterns[entry.pattern] as Pattern;
     const tempo = entry.tempo ?? pattern.tempo ?? values.tempo;
@@ -239,12 +245,13 @@ function checkFlams(
     done.add(same);
     const step = 60 / tempo / pattern.stepsPerQuarter;
     for (const line of pattern.lines) {
-      const spacing = longest(line, typeof flam === 'number' ? flam : 0);
+      const spacing = widestFlam(line, typeof flam === 'number' ? flam : 0);
       const place = linePlaces.get(line);
       if (spacing < step || !place || done.has(line)) continue;
       done.add(line);
       const [long, short] = [spacing, step].map((value) => formatBriefly(value, 'time'));
-      report.add('range', place, `a flam of ${long} does not fit into a step of ${short}`);
+      wide.push({ place, message: `a flam of ${long} does not fit into a step of ${short}` });
     }
   }
+  return wide;
 }

@@ -241,6 +241,23 @@ describe('answers', () => {
     expect(stdout).toMatch(/adapt\.voltage-in +32 % off +over 50 % off/);
     expect(readFileSync(own, 'utf8')).toContain('hat: { high: 5.1 V +- 0.05 V }');
   });
+
+  it('that were made for a rack of another name are taken, and it is said whose they are', () => {
+    const made = (rack: string): string =>
+      blanksText('Hat', BLANKS, rack).replace(/^( +high:)$/m, '$1 5.1 V +- 0.05 V');
+    const taken = (rack: string) => {
+      const { found, own } = files(made(rack));
+      return answered(found, own).madeFor;
+    };
+    expect(taken('cabinets/other-room.yaml')).toBe('cabinets/other-room.yaml');
+    expect(taken('cabinets/own.yaml')).toBeUndefined();
+    const { found, own } = files(made('other-room.yaml'));
+    const patch = join(PATCHES, 'closed-hat.yaml');
+    const { stdout } = forehear(PATCHES, ['survey', patch, '--answers', found, '--into', own]);
+    expect(stdout.replaceAll(own, 'own.yaml')).toContain(
+      'The blanks were made for other-room.yaml: if own.yaml is another cabinet',
+    );
+  });
 });
 
 describe('the form', () => {

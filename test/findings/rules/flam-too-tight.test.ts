@@ -2,7 +2,7 @@
 
 import { describe, expect, it } from 'vitest';
 import { close } from '../../close.ts';
-import { by, figure, rendered, rises, troubles, voice } from '../voice.ts';
+import { by, figure, followedVoice, rendered, rises, troubles, voice } from '../voice.ts';
 
 function risesAt(text: string, jack: string): number {
   return rises(rendered(text, [jack]).volts[0] as Float64Array).length;
@@ -35,6 +35,34 @@ describe('flam-too-tight', () => {
     // The pulses come to the sample, so nine leave a millisecond of low here too.
     expect(by('flam-too-tight', flam(9))).toEqual([]);
     expect(risesAt(flam(9), 'shape.trigger')).toBe(9);
+  });
+
+  it('judges the flam of a rhythm that follows pulses by their tempo, not by its own', () => {
+    // Closed form: a step lasts 60 s / tempo / 4, which is 50 ms at 300 bpm and 125 ms at 120 bpm.
+    const led = (bpm: number, own: number, flam: number): string =>
+      followedVoice(
+        `tempo: ${own} bpm, follows: 4 per quarter, gate: 8 ms, flam: ${flam} ms`,
+        'x---f---',
+        { hit: 'x---x---', rhythm: 'gate: 8 ms, clock: 4 per quarter' },
+      ).replace('tempo: 120 bpm', `tempo: ${bpm} bpm`);
+    expect(by('flam-too-tight', led(120, 300, 60))).toEqual([]);
+    expect(by('flam-too-tight', led(300, 120, 49))).toEqual([]);
+    const [finding, ...others] = by('flam-too-tight', led(300, 120, 51));
+    expect(others).toEqual([]);
+    expect(finding?.jack).toEqual({ module: 'hats', jack: 'clock-in' });
+    close(figure(finding, 'stepSeconds'), 0.05, {
+      abs: 5e-5,
+      unit: 's',
+      why: 'pulses lie on samples, 21 us apart',
+    });
+    // Without the plug its own tempo counts.
+    const unled = led(120, 300, 60).replace(
+      'drums.clock -> hats.clock-in',
+      'drums.clock -> snap.cut',
+    );
+    expect(() => by('flam-too-tight', unled)).toThrow(
+      'a flam of 60 ms does not fit into a step of 50 ms',
+    );
   });
 
   it('finds a ratchet whose strokes are closer than the gate is long', () => {

@@ -26,6 +26,21 @@ describe('pulse-too-short', () => {
     expect(rises(volts[0] as Float64Array, 1)).toHaveLength(2);
   });
 
+  it('cautions of a gate that lasts in samples alone, at which the render fires and a circuit does not', () => {
+    // 0.99 ms and 1 ms are 47.52 and 48 samples.
+    const text = voice({ rhythm: 'gate: 0.99 ms', shape: 'attack: 0 s, decay: 80 ms' });
+    const [finding, ...others] = by('pulse-too-short', text);
+    expect(others).toEqual([]);
+    expect(finding?.severity).toBe('caution');
+    expect(finding?.message).toContain('gives pulses of 0.99 ms');
+    close(figure(finding, 'widthSeconds'), 0.00099, {
+      abs: 2e-8,
+      unit: 's',
+      why: 'edges are worked out to 20 ns',
+    });
+    expect(rises(rendered(text, ['shape.out']).volts[0] as Float64Array, 1)).toHaveLength(2);
+  });
+
   it('counts those that are missed where one step has a gate of its own', () => {
     const text = voice({
       patterns: '{ groove: { hit: { steps: "x-x-x-x-", at: { 3: { gate: 0.5 ms } } } } }',

@@ -51,13 +51,35 @@ describe('reset-race', () => {
     expect(gaps(text)).toEqual([0]);
   });
 
-  it('finds 0.4 ms too close and 0.5 ms enough, the settle time being 0.5 ms', () => {
-    const [finding] = by('reset-race', delayed('0.4 ms'));
-    // 0.4 ms is 19.2 samples.
-    expect(gaps(delayed('0.4 ms'))).toEqual([19]);
-    close(figure(finding, 'gapSeconds'), 19 / RATE, { abs: 5e-10, unit: 's', why: 'rounding' });
+  it('finds all under the settle time of 0.5 ms too close, and 0.5 ms enough, whatever samples make of it', () => {
+    // 0.49 ms lasts as many samples as 0.5 ms, 24 at 48 kHz.
+    for (const ms of [0.4, 0.49, 0.499]) {
+      const [finding] = by('reset-race', delayed(`${ms} ms`));
+      close(figure(finding, 'gapSeconds'), ms / 1000, {
+        abs: 2e-8,
+        unit: 's',
+        why: 'edges are worked out to 20 ns',
+      });
+    }
+    expect(gaps(delayed('0.49 ms'))).toEqual(gaps(delayed('0.5 ms')));
     expect(troubles(delayed('0.5 ms'))).toEqual([]);
-    expect(gaps(delayed('0.5 ms'))).toEqual([24]);
+    expect(gaps(delayed('0.4 ms'))).toEqual([19]);
+  });
+
+  it('finds the same of a clock that only playing tells, to half a sample of the highest rate', () => {
+    const free = (time: string): string =>
+      follower(
+        ['beat.out -> walk.clock', 'beat.out -> late.trigger', 'late.out -> walk.reset'],
+        ['beat: { kind: clock, rate: 8 Hz }', `late: { kind: delay, time: ${time}, length: 5 ms }`],
+      );
+    const [finding] = by('reset-race', free('0.49 ms'));
+    close(figure(finding, 'gapSeconds'), 0.00049, {
+      abs: 0.5 / 192_000,
+      unit: 's',
+      why: 'a delay lasts whole samples',
+    });
+    expect(by('reset-race', free('0.505 ms'))).toEqual([]);
+    expect(by('reset-race', free('0.5 ms'))).toEqual([]);
   });
 
   it('goes by the follower’s own settle time', () => {

@@ -141,6 +141,19 @@ describe('swing-mismatch of a rhythm that follows pulses', () => {
     expect(Math.max(...behind(text).map(Math.abs))).toBeLessThan(0.002);
   });
 
+  it('says nothing of a clock that only a follower takes, however it is counted on its way', () => {
+    const halved = (swing: string): string =>
+      followed('swing: 60 %, clock: 4 per quarter', `follows: 2 per quarter, swing: ${swing}`, {
+        modules: ['half: { kind: clock-divider, divide: 2 }'],
+        cables: ['drums.clock -> half.clock', 'half.divided -> hats.clock-in'],
+      });
+    expect(by('swing-mismatch', halved('60 %'))).toEqual([]);
+    const [finding, ...others] = by('swing-mismatch', halved('50 %'));
+    expect(others).toEqual([]);
+    // A divider gives no clock a step.
+    expect(finding?.fix).toBe('Set the swing of hats to 60 %.');
+  });
+
   it('is what its mend says that it is', () => {
     const straight = followed('swing: 60 %, clock: 4 per quarter', 'follows: 4 per quarter');
     const mended = straight.replace(
