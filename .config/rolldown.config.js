@@ -64,7 +64,8 @@ export default defineConfig([
     },
   },
   {
-    // Our own with its comments, since people read the code that they build upon.
+    // Our own in its lines and names, since people read the code that they build upon; what its exports are is said
+    // once, in their types.
     input: { index: 'dist/index.js', node: 'dist/node.js' },
     platform: 'node',
     plugins: [SHORT_PACKAGES],
@@ -74,6 +75,7 @@ export default defineConfig([
       format: 'esm',
       chunkFileNames: '[name].js',
       cleanDir: true,
+      comments: { jsdoc: false },
       codeSplitting: {
         groups: [
           // Loaded only where a file is written with it.

@@ -121,7 +121,7 @@ describe('what is in the package', () => {
   });
 
   it('takes less than 15 MB with all that it depends on', () => {
-    expect(bytesIn(installed)).toBeLessThan(5.5e6);
+    expect(bytesIn(installed)).toBeLessThan(5.3e6);
     expect(bytesIn(join(folder, 'node_modules'))).toBeLessThan(15e6);
   });
 
