@@ -72,7 +72,7 @@ export function gridOf(patches: readonly Varied[]): readonly Variant[] {
       name: named.join(', '),
       ...(name !== undefined && { source: name }),
       settings: Object.fromEntries(chosen.map(({ path, value }) => [path, value])),
-      file: `${String(number).padStart(digits, '0')}-${fileWords(name ?? '', values.join(' '))}.wav`,
+      file: `${String(number).padStart(digits, '0')}-${fileWords(name ?? '', values)}.wav`,
     };
   });
 }
@@ -95,9 +95,20 @@ function valuesAt(index: number, variations: readonly Variation[]): readonly Cho
     .toReversed();
 }
 
-/** The words of a file's name. Where they are too many, the source is cut: the values tell the variants apart. */
-function fileWords(source: string, values: string): string {
-  const last = slug(values).slice(0, LONGEST);
+/**
+ * The words of a file's name. Where they are too many, the source is cut, since the values tell the variants apart, and
+ * then the longest of the values; the number before them keeps the names apart.
+ */
+function fileWords(source: string, values: readonly string[]): string {
+  const parts = values.map(slug);
+  const lengthAt = (most: number): number =>
+    parts.reduce((sum, part) => sum + 1 + Math.min(part.length, most), -1);
+  let most = LONGEST;
+  while (most > 1 && lengthAt(most) > LONGEST) most--;
+  const last = parts
+    .map((part) => part.slice(0, most))
+    .join('-')
+    .slice(0, LONGEST);
   const first = slug(source).slice(0, Math.max(0, LONGEST - last.length - 1));
   return [first, last].filter(Boolean).join('-') || 'variant';
 }
@@ -112,7 +123,8 @@ function slug(words: string): string {
       .replace(/\p{M}+/gu, '')
       .replace(/μ|\u00B5/g, 'u')
       .replace(/%/g, 'percent')
-      .replace(/(^|\s)-(?=\d)/g, '$1minus')
+      // A hyphen before a number; before the steps of a pattern, such as -2--, it is a rest.
+      .replace(/(^|\s)-(?=[\d.]+(\s|percent|$))/g, '$1minus')
       .replace(/^[^A-Za-z0-9]+|[^A-Za-z0-9-]+$/g, '')
       // The rests of a pattern stay as many as they are.
       .replace(/\s*->\s*|[^A-Za-z0-9.-]+/g, '-')

@@ -86,6 +86,8 @@ export interface Fit {
   readonly distanceAfter: number;
   /** How far the voice as it was is from the recording's kind of drum; null if it made no sound. */
   readonly kind: KindDistance | null;
+  /** The same of the fitted patch. */
+  readonly kindAfter: KindDistance | null;
   /** The largest differences left in bands and time. */
   readonly shortfalls: readonly Shortfall[];
   /** By how many dB the loudest moment of a hit became louder. */
@@ -269,6 +271,7 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
     distanceBefore: before?.distance.db ?? searchBefore,
     distanceAfter: after?.distance.db ?? searchBefore,
     kind: before?.kind ?? null,
+    kindAfter: after?.kind ?? null,
     shortfalls:
       after === undefined
         ? []

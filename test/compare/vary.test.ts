@@ -206,13 +206,15 @@ describe('gridOf', () => {
   });
 
   it('keeps the rests of a pattern in the name of its clip', () => {
-    const values = ['x--x', 'x-x-', 'x---', '-x--'];
+    // The last two begin with a rest; in the second of them the 2 is a ratchet, and no number.
+    const values = ['x--x', 'x-x-', 'x---', '-x--', '-2--'];
     const variations = [{ path: 'drums.patterns.groove.hat', values }];
     expect(grid(variations).map(({ file }) => file)).toEqual([
       '01-drums.patterns.groove.hat-x--x.wav',
       '02-drums.patterns.groove.hat-x-x-.wav',
       '03-drums.patterns.groove.hat-x---.wav',
       '04-drums.patterns.groove.hat--x--.wav',
+      '05-drums.patterns.groove.hat--2--.wav',
     ]);
   });
 
@@ -257,6 +259,23 @@ describe('gridOf', () => {
     expect(long?.file).toMatch(/^01-a-very-long-name.*-shape\.decay-20-ms\.wav$/);
     expect(long?.file.length).toBeLessThanOrEqual('01-'.length + 80 + '.wav'.length);
     expect(accents?.file).toBe('03-Grossere-Glockchen-shape.decay-20-ms.wav');
+  });
+
+  it('cuts the longest of the values where they are too many, and writes a minus before a number', () => {
+    const path = 'drums.patterns.groove.hat';
+    const values = ['x-'.repeat(32), 'X-'.repeat(32)];
+    const names = grid([
+      { path, values },
+      { path: 'accent.offset', values: ['-1 V', '-2.5 V'] },
+    ]).map(({ file }) => file);
+    expect(names).toHaveLength(4);
+    for (const [index, name] of names.entries()) {
+      const volts = index % 2 === 0 ? 'minus1' : 'minus2\\.5';
+      expect(name).toMatch(
+        new RegExp(`^0${index + 1}-${path}.*-accent\\.offset-${volts}-V\\.wav$`),
+      );
+      expect(name.length).toBeLessThanOrEqual('01-'.length + 80 + '.wav'.length);
+    }
   });
 
   it('refuses more than 1024, and says how many there would be', () => {

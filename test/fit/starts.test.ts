@@ -142,7 +142,7 @@ describe('a recording of another kind of drum', () => {
 
   it('is told, with what sets the two apart', async () => {
     const words = report(await unmoved(HISSES, KICK), KICK);
-    expect(words).toContain('seems to be of another kind of drum than this voice');
+    expect(words).toContain('seems to be of another kind of drum than the recording');
     // Where each lies: a kick around 60 Hz, high-passed noise some octaves above 6 kHz.
     expect(words).toMatch(/its sound lies around \d+(\.\d)? kHz, not \d\d Hz/);
   });
@@ -151,6 +151,11 @@ describe('a recording of another kind of drum', () => {
     const made = await unmoved(RINGS, TWO);
     expect(report(made, TWO)).not.toContain('another kind');
     const far = await unmoved(HISSES, KICK);
-    expect(report({ ...far, distanceAfter: 3 }, KICK)).not.toContain('another kind');
+    const { kind } = made;
+    expect(report({ ...far, distanceAfter: 3, kindAfter: kind }, KICK)).not.toContain(
+      'another kind',
+    );
+    // A few dB are not enough, while what comes out is still a hat.
+    expect(report({ ...far, distanceAfter: 3 }, KICK)).toContain('another kind');
   });
 });

@@ -102,6 +102,26 @@ describe('defectsOf', () => {
     expect(seen(struck(), 0)).toEqual([]);
   });
 
+  it('tells bright noise that was cut off, which has no flat tops, and no steady tone of few samples a period', () => {
+    // What a hat's high-pass leaves: the second difference of noise, of which neighbours are mostly of opposite sign.
+    const white = noise(RATE, 0.2, 'hat');
+    const hat = white.map((value, n) => {
+      const bright = (value - 2 * (white[n - 1] ?? 0) + (white[n - 2] ?? 0)) / 2;
+      return n < 0.1 * RATE ? 0 : bright * Math.exp(-(n / RATE - 0.1) / 0.06);
+    });
+    const peak = hat.reduce((most, value) => Math.max(most, Math.abs(value)), 0);
+    const cut = (share: number) =>
+      hat.map((value) => Math.max(-share * peak, Math.min(share * peak, value)));
+    expect(seen(hat)).toEqual([]);
+    for (const share of [0.5, 0.25, 0.1]) expect(seen(cut(share))).toContain('clipped');
+    for (const hz of [2000, 4000, 8000, 11_990, 12_000, 14_400]) {
+      const tone = new Float64Array(RATE).map((_, n) =>
+        n < 0.1 * RATE ? 0 : 0.5 * Math.sin((2 * Math.PI * hz * n) / RATE + 0.3),
+      );
+      expect(seen(tone), String(hz)).not.toContain('clipped');
+    }
+  });
+
   it('tells an offset from a drift', () => {
     const offset = measured([added(struck(), () => 0.1)]);
     expect(kinds(offset)).toEqual(['offset']);

@@ -461,7 +461,9 @@ the mean magnitude of the difference over third octaves from 50 Hz to 16 kHz (IE
 of 10 ms, aligned where each first comes within 20 dB of its peak, their energies made alike, down to
 60 dB under the other file's peak or to its noise; 0.1 dB for each dB of spectral flatness; 0.2 dB for
 each semitone between two tones.
-A filter of 50 Hz answers 55 ms late, one of 500 Hz 5 ms, the same in both files.
+The mean is over the time in which the other file's hit is heard, whatever silence follows; so is each
+band's, so that the mean of the bands is the figure of the whole. A filter of 50 Hz answers 55 ms late,
+one of 500 Hz 5 ms, the same in both files.
 "To be added" is by how much the other file is louder there. If one file is cut off before its hit
 has died away, nothing after that counts, since the file does not show it. Drift and hum are taken out of
 both first, if they are heard alone for 0.8 s ("mended" in --json). Of several hits, those

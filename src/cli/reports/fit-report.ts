@@ -3,7 +3,7 @@
 import type { Fit, FittedSetting } from '../../fit/fit.ts';
 import type { VoiceChannel } from '../../fit/path.ts';
 import type { RecordedHits } from '../../fit/recording.ts';
-import { isSwitch, type Knob, knobText } from '../../fit/settings.ts';
+import { isSwitch, type Knob, knobText, movedBy10 } from '../../fit/settings.ts';
 import { type KindDistance, OTHER_KIND } from '../../measure/likeness/drum-kind.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { table, wrapped } from '../table.ts';
@@ -88,8 +88,8 @@ export function fitReport(
         knobText(setting.knob, setting.knob.before),
         knobText(setting.knob, setting.after),
         made.refused.some(({ knob }) => knob.path === setting.knob.path)
-          ? 'given back, see below'
-          : sharpness(setting),
+          ? 'kept as it was, see below'
+          : sharpness(setting, made.isStopped),
       ]),
     ]),
     '',
@@ -108,7 +108,7 @@ export function fitReport(
   if (isOtherKind(made))
     lines.push(
       wrapped(
-        `The recording seems to be of another kind of drum than this voice: ${kindWords(made.kind, 3).join('; ')}. Is it the right recording, and the right channel? "forehear fit FOLDER RECORDING.wav" chooses a voice of its kind.`,
+        `This voice seems to be of another kind of drum than the recording: ${kindWords(made.kind, 3).join('; ')}. Is it the right recording, and the right channel? "forehear fit FOLDER RECORDING.wav" chooses a voice of its kind.`,
       ),
     );
   if (distanceAfter > FAR)
@@ -120,9 +120,14 @@ export function fitReport(
   return `${[...lines, ...left].join('\n')}\n${place}`;
 }
 
-/** Whether the recording is of another kind of drum than the voice was, and the settings do not reach it. */
+/**
+ * Whether the recording is of another kind of drum than the voice was, and the settings do not reach it: a hat that is
+ * tuned down to a kick may be a few dB from it, in the few bands that a kick has, and is no kick.
+ */
 function isOtherKind(made: Fit): made is Fit & { readonly kind: KindDistance } {
-  return made.kind !== null && made.kind.distance >= OTHER_KIND && made.distanceAfter > FAR;
+  const { kind, kindAfter, distanceAfter } = made;
+  if (kind === null || kind.distance < OTHER_KIND) return false;
+  return distanceAfter > FAR || (kindAfter?.distance ?? 0) >= OTHER_KIND;
 }
 
 /** With the setting that is moved along with it. */
@@ -130,17 +135,28 @@ function settingName({ path, twin }: Knob): string {
   return twin === undefined ? path : `${path}, ${twin}`;
 }
 
-function sharpness(setting: FittedSetting): string {
+function sharpness(setting: FittedSetting, isStopped: boolean): string {
   const { riseDb, isDecided, end, knob, after } = setting;
   if (after === knob.before && (after < knob.low || after > knob.high))
-    return `as it was: nothing from ${knobText(knob, knob.low)} to ${knobText(knob, knob.high)} is nearer`;
+    return `as it was: nothing from ${knobText(knob, knob.low)} to ${knobText(knob, knob.high)} sounds more alike`;
   const at = end === null ? '' : `, at the ${end === 'low' ? 'lower' : 'upper'} end of its range`;
-  if (riseDb === null) return `not found out${at}`;
-  const share = isSwitch(knob) ? ' (turned)' : knob.isRatio ? '' : ' (10 % of its range)';
+  if (riseDb === null)
+    return `not tried: ${isStopped ? 'the fit was stopped before' : 'the fit itself took all tries'}${at}`;
+  const share = isSwitch(knob)
+    ? ` if it is ${otherChoices(knob, after)}`
+    : knob.isRatio
+      ? ''
+      : ' (10 % of its range)';
   if (isDecided) return `${riseDb.toFixed(2)} dB${share}${at}`;
   return isDecided === null
-    ? `${riseDb.toFixed(2)} dB${share}; how far it can go was not found out in these tries${at}`
+    ? `${riseDb.toFixed(2)} dB${share}; no tries were left for how far it can go${at}`
     : `${alikeWords(setting)}${at}`;
+}
+
+function otherChoices(knob: Knob, value: number): string {
+  return movedBy10(knob, value)
+    .map((one) => knobText(knob, one))
+    .join(' or ');
 }
 
 /** Which values are as good as the fitted one. */
@@ -162,10 +178,10 @@ function alikeWords({ alike, knob, after }: FittedSetting): string {
 function changes({ settings, refused, louderDb }: Fit): string[] {
   const lines = refused.map(
     ({ knob, value, concerns }) =>
-      `${knob.path} stays at ${knobText(knob, knob.before)}. ${knobText(knob, value)} was nearer, but "forehear check" would find with it: ${concerns[0]?.message}`,
+      `${knob.path} stays at ${knobText(knob, knob.before)}. With ${knobText(knob, value)} it would sound more alike, but "forehear check" would find: ${concerns[0]?.message}`,
   );
   if (settings.every(({ knob, after }) => after === knob.before))
-    lines.push('Nothing was moved: no other values are nearer without harm.');
+    lines.push('Nothing was moved: with no other values it sounds more alike without harm.');
   if (louderDb < -QUIETER)
     lines.push(`The hit is ${(-louderDb).toFixed(0)} dB quieter than before.`);
   return lines;

@@ -48,6 +48,6 @@ export function metDefects(
     const words = (isMended(kind) ? MENDED : MET)[kind]?.(it);
     return words === undefined
       ? []
-      : [`${words} "forehear measure ${shellWord(file)}" says how much.`];
+      : [`${words} "forehear measure ${shellWord(file)}" says more of that.`];
   });
 }

@@ -30,15 +30,16 @@ export interface Likeness {
   /** The gain that brought the sound to the level of the reference, dB. */
   readonly gainDb: number;
   /**
-   * By third octave from 50 Hz to 16 kHz, as far as half the lower sample rate goes: the mean magnitude
-   * of the difference, and by how much the reference is louder in the mean, dB.
+   * By third octave from 50 Hz to 16 kHz, as far as half the lower sample rate goes: the magnitude of the difference,
+   * and by how much the reference is louder, dB. Both are means over the frames in which the reference is heard, as
+   * `bandsDb` is, which is the mean of the bands; silence after the hit changes none of them.
    */
   readonly byBand: readonly {
     readonly nominalHz: number;
     readonly db: number;
     readonly louderDb: number;
   }[];
-  /** The same by frames of 10 ms: when each begins after the onset, s. */
+  /** The same by frames of 10 ms, each a mean over the bands: when it begins after the onset, s. */
   readonly byTime: readonly {
     readonly time: number;
     readonly db: number;
@@ -89,25 +90,31 @@ export type HitDifference = Omit<Likeness, 'hit' | 'reference'>;
 
 /** Puts a distance by band and by time. */
 export function differenceOf(found: HitDistance): HitDifference {
-  const { db, bandsDb, tonalityDb, pitchDb, gainDb, differences, compared } = found;
+  const { db, bandsDb, tonalityDb, pitchDb, gainDb, differences, compared, frames: heard } = found;
   const frames = Array.from({ length: compared }, (_, k) => k);
   return {
     ...{ db, bandsDb, tonalityDb, pitchDb, gainDb },
     byBand: differences.map((row, band) => ({
       nominalHz: nominalHz(FIRST_BAND + band),
-      ...meansOf([...row]),
+      ...meansOf([...row], heard),
     })),
     byTime: frames.map((k) => ({
       time: Number((k * FRAME_SECONDS).toFixed(2)),
-      ...meansOf(differences.map((row) => row[k] as number)),
+      ...meansOf(
+        differences.map((row) => row[k] as number),
+        differences.length,
+      ),
     })),
     differences: differences.map((row) => [...row]),
   };
 }
 
-function meansOf(values: readonly number[]): { readonly db: number; readonly louderDb: number } {
+function meansOf(
+  values: readonly number[],
+  count: number,
+): { readonly db: number; readonly louderDb: number } {
   const mean = (of: (value: number) => number): number =>
-    values.reduce((sum, value) => sum + of(value), 0) / values.length;
+    values.reduce((sum, value) => sum + of(value), 0) / count;
   return { db: mean(Math.abs), louderDb: mean((value) => value) };
 }
 

@@ -53,6 +53,34 @@ describe('the distance of two hits', () => {
     },
   );
 
+  it('is the mean of its bands, and of its frames as long as the hit is heard, whatever silence follows', () => {
+    const of = (seconds: number) => {
+      const rate = 8000;
+      const wave = noise(21, 0.03, rate);
+      const ended = (n: number) => (n < 0.4 * rate ? wave(n) : 0);
+      return likenessOf(hit(noise(22, 0.05, rate), 0.6, rate), hit(ended, seconds, rate));
+    };
+    const rounding = { abs: 1e-9, unit: 'dB', why: 'sums of doubles' } as const;
+    const [short, long] = [of(0.5), of(2)];
+    for (const { bandsDb, byBand, byTime } of [short, long]) {
+      const sum = (all: readonly { readonly db: number }[]) =>
+        all.reduce((total, { db }) => total + db, 0);
+      close(sum(byBand) / byBand.length, bandsDb, rounding);
+      // The sum over all bands and frames is the same, whichever is summed first.
+      const heard = sum(byTime) / bandsDb;
+      close(heard, Math.round(heard), rounding);
+      expect(heard).toBeLessThan(45);
+    }
+    const ringing = {
+      abs: 1e-5,
+      unit: 'dB',
+      why: 'filters ring on into the silence, under the floor',
+    };
+    close(long.bandsDb, short.bandsDb, ringing);
+    for (const [band, { db }] of long.byBand.entries())
+      close(db, short.byBand[band]?.db as number, ringing);
+  });
+
   it('knows a hit at the first sample as the same hit after silence', () => {
     for (const wave of [
       noise(13, 0.05),

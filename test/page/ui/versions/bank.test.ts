@@ -36,6 +36,17 @@ describe('the bank of versions', () => {
     expect(equalGain({ loudnessLufs: -20 }, [])).toBe(0);
   });
 
+  it('turns one down by more where its softer parts drop under the gate on the way', () => {
+    // From 10 dB down on, 3 LU more are left than the gain takes: -20 - 23 + 3 is -40.
+    const loudnessSteps = [
+      { fromDb: -90, lu: 3 },
+      { fromDb: -10, lu: 0 },
+    ];
+    const loop = { loudnessLufs: -20, loudnessSteps };
+    expect(equalGain(loop, [version(1, -40)])).toBe(-23);
+    expect(equalGain(loop, [version(1, -25)])).toBe(-5);
+  });
+
   it('moves them against one another as compare does', () => {
     const loudness = fc.double({ min: -60, max: -1, noNaN: true });
     fc.assert(
