@@ -23,7 +23,7 @@ export function instantEnd(
       if (jack.facts.stage !== undefined) return false;
       const net = nets.at({ module: module.name, jack: jack.name });
       if (net === undefined) return true;
-      // Who drives a net together is played together.
+      // Modules that drive a net together are played together.
       const isAlone = net.outputs.length === 1;
       return isAlone && net.inputs.every(({ module: reader }) => isEnd(reader, end));
     });

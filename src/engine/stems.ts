@@ -157,7 +157,7 @@ function partsOf(net: Net, nets: Netlist): readonly NetPart[] {
     }));
 }
 
-/** Whether the volts at an input hang on what its own module gives: they may come a sample late there. */
+/** Whether the volts at an input depend on what its own module gives: they may come a sample late there. */
 function leadsBack(module: PatchModule, input: string, { at }: Netlist): boolean {
   const seen = new Set<PatchModule>();
   const left = (at({ module: module.name, jack: input })?.outputs ?? []).map((one) => one.module);

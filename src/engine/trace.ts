@@ -32,7 +32,7 @@ export interface TraceOptions {
   readonly listener?: PathListener;
 }
 
-/** Is told of a control path while it plays, for who would otherwise play it once more. */
+/** Is told of a control path while it plays, for code that would otherwise play it once more. */
 export interface PathListener {
   /** Jacks whose volts are wanted. */
   readonly probes: readonly JackRef[];

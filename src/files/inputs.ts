@@ -40,7 +40,7 @@ let hasReadStdin = false;
 /**
  * Opens a file to read, and notes that this run reads it. A pipe or a device is never opened: it may
  * wait for ever, never end, or do something when it is opened.
- * @returns its descriptor, to be closed by who asked, and its size in bytes.
+ * @returns its descriptor, to be closed by the caller, and its size in bytes.
  * @throws InputError if it is not a plain file; the system's error if it cannot be opened.
  */
 export function openInput(path: string): { readonly descriptor: number; readonly size: number } {

@@ -186,7 +186,7 @@ function inOrderOfNets(points: readonly SurveyPoint[], { nets }: Prepared): read
   return points.toSorted((a, b) => placeOf(a) - placeOf(b));
 }
 
-/** The facts that what is measured at a point may hang on. */
+/** The facts that what is measured at a point may depend on. */
 function factsFor(point: SurveyPoint, all: Prepared): readonly FactAt[] {
   const jack = jackNamed(all.patch, point.jack);
   if (jack === undefined) return [];
@@ -194,7 +194,7 @@ function factsFor(point: SurveyPoint, all: Prepared): readonly FactAt[] {
     const wires = levelsFrom(all.nets.at(jack), all.nets);
     return wires.flatMap((net) => factsOf(net).filter(({ fact }) => fact.quantity !== 'time'));
   }
-  // Where everything is off, whatever a time hangs on is.
+  // Where everything is off, whatever a time depends on is.
   const behind = [...wiresBehind(jack, contextWithin(all, 1)).keys()];
   // A measured width is the same whatever starts it.
   const own = all.nets.at(jack);

@@ -45,7 +45,7 @@ export interface ReadTextsOptions {
   readonly kinds: readonly Definition[];
   /** Gives a recording, as a text, by its path. Absent: as any other file. */
   readonly loadRecording?: Load;
-  /** What earlier readings parsed, for who reads again and again; this one adds to it. */
+  /** What earlier readings parsed, for callers that read again and again; this one adds to it. */
   readonly kept?: KeptTrees;
 }
 

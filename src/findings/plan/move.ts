@@ -58,7 +58,7 @@ export interface PlanMove {
   readonly plays?: { readonly module: string; readonly instead: Hits };
   /** What it costs by the hits that voices still have; absent where it costs the same whichever these are. */
   readonly price?: (kept: (voice: Sounding) => Hits) => Price;
-  /** Of one that takes another's noise: what it costs hangs on who has it already as well. */
+  /** Of one that takes another's noise: what it costs depends on which modules have it already as well. */
   readonly joins?: Joining;
 }
 

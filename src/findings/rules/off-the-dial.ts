@@ -45,7 +45,7 @@ export const offTheDial: Rule = {
       return [...(unit?.dials ?? [])].flatMap(([setting, table]): Finding[] => {
         const value = module.settings[setting];
         const place = module.settingPlaces.get(setting);
-        // Who has not asked for a value does not miss it.
+        // A value that nobody asked for is not missed.
         if (unit === undefined || place === undefined || typeof value !== 'number') return [];
         const end = endFor(table, value);
         if (end === undefined) return [];

@@ -15,7 +15,7 @@ import type { Train } from './triggers.ts';
 
 /**
  * The trains at an input, in their worst cases.
- * @returns none where nothing may be off that a time hangs on.
+ * @returns none where nothing may be off that a time depends on.
  */
 export function trainsAtWorst(train: Train, way: Way, context: Context): readonly Train[] {
   const jack = inputOf(train);

@@ -41,7 +41,7 @@ const known = new WeakMap<Context, Map<string, Context>>();
 
 /**
  * The corners at which pulses at an input are as short as they may be, or as long.
- * @returns none where nothing on the way to it may be off that a time hangs on.
+ * @returns none where nothing on the way to it may be off that a time depends on.
  */
 export function cornersAt(jack: JackRef, way: Way, context: Context): readonly Context[] {
   const wires = wiresBehind(jack, context);
@@ -134,7 +134,7 @@ export function contextAt(offs: ReadonlyMap<Net, Off>, others: Off, context: Con
 }
 
 /**
- * The wires on the way to an input at which something may be off that a time hangs on, the nearest first, each
+ * The wires on the way to an input at which something may be off that a time depends on, the nearest first, each
  * with whether what comes by it is turned over on its way; both, if it comes in two ways.
  */
 export function wiresBehind(jack: JackRef, context: Context): ReadonlyMap<Net, Set<boolean>> {
@@ -160,7 +160,7 @@ export function wiresBehind(jack: JackRef, context: Context): ReadonlyMap<Net, S
 
 const timedIn = new WeakMap<Context, ReadonlySet<Net>>();
 
-/** The nets at which a time hangs on something that may be off; without a tolerance often none. */
+/** The nets at which a time depends on something that may be off; without a tolerance often none. */
 export function timedNets(context: Context): ReadonlySet<Net> {
   const timed =
     timedIn.get(context) ?? new Set(context.netlist.nets.filter((net) => isTimed(net, context)));
@@ -172,7 +172,7 @@ function other(way: Way): Way {
   return way === 'short' ? 'long' : 'short';
 }
 
-/** Whether a time at a net hangs on something that may be off. */
+/** Whether a time at a net depends on something that may be off. */
 function isTimed({ outputs, inputs }: Net, { tolerance }: Context): boolean {
   const isOff = ({ facts: { doubt } }: InputJack | OutputJack): boolean =>
     tolerance > 0 || doubt !== undefined;

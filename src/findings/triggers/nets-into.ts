@@ -20,7 +20,7 @@ export interface NetInto {
   readonly isTrigger: boolean;
 }
 
-/** The nets that an output hangs on, in the order of its module's jacks. */
+/** The nets that an output depends on, in the order of its module's jacks. */
 export function netsInto(
   { module, jack: output }: Terminal<OutputJack>,
   netlist: Netlist,

@@ -1,9 +1,9 @@
 /**
  * Corners at which volts move as far as they may, or as little: for what is heard, and what volts open and move.
  *
- * A level that goes further the further a wire's does is tried at that end alone. Of a wire that may do the opposite,
- * such as one behind an attenuator below 0 % or one that moves a cutoff, both ends are tried, and of all that starts and
- * ends something, both ends together; of none of it, where its edges come at the same samples at either.
+ * A wire that only takes a level further, as it goes further itself, is tried at that end alone. Of a wire that may do
+ * the opposite, such as one behind an attenuator below 0 % or one that moves a cutoff, both ends are tried. The wires
+ * that start and end something are tried together at both ends, unless their edges come at the same samples at either.
  *
  * Wires that work by the same inputs alone, such as those in a row towards a cutoff, are at one end together. Where
  * one drives the next, gains a and b make a b v of volts v, which is at an end where both are. Where they are summed,
@@ -11,7 +11,7 @@
  * which open or move something, each has an end of its own. A wire of which both levels are in doubt by themselves
  * has four.
  *
- * Deviation: where what is found hangs on a value between these ends, it is missed.
+ * Deviation: where what is found depends on a value between these ends, it is missed.
  * Deviation: once there are 16 corners, one end is kept of the wires that are left, the farthest ones.
  */
 
@@ -152,7 +152,7 @@ interface WayStep {
   readonly isMoving: boolean;
 }
 
-/** The wires that volts at jacks hang on, the nearest first, and what they do to them. */
+/** The wires that volts at jacks depend on, the nearest first, and what they do to them. */
 function behind(jacks: readonly JackRef[], context: Context): ReadonlyMap<Net, Sway> {
   const { netlist } = context;
   const found = new Map<Net, Sway>();

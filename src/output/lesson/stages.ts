@@ -178,7 +178,7 @@ class Builder {
     return [...found].toReversed().sort((a, b) => makerRank(a) - makerRank(b));
   }
 
-  /** Every output of a rhythm sequencer, but for accents, that a module hangs on. */
+  /** Every output of a rhythm sequencer, but for accents, that a module depends on. */
   private strokesOf(module: PatchModule): ReadonlySet<string> {
     const strokes = new Set<string>();
     const seen = new Set<PatchModule>();

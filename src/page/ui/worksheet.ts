@@ -52,7 +52,7 @@ export class Worksheet {
   private readonly acts = new WeakMap<PatchChange, Act>();
   readonly chapters: Chapters;
   readonly folds: Folds;
-  /** What is typed and not taken, by its place: it outlasts its field, which may be drawn anew elsewhere. */
+  /** What is typed and not taken, by its place: it outlasts its field, which may be drawn again elsewhere. */
   readonly drafts = new Store<Readonly<Record<string, string | undefined>>>({});
   /** Answers to requests before this one are about outdated texts. */
   private opened = 0;

@@ -55,7 +55,7 @@ export function someOf(word: string, legal: readonly string[], all: string): str
     const other = name.toLowerCase();
     let same = 0;
     while (same < folded.length && folded[same] === other[same]) same++;
-    // Who misremembers the end of a name has its beginning.
+    // Someone who misremembers the end of a name has its beginning right.
     return distance(folded, other) - 2 * same;
   };
   const few = legal
