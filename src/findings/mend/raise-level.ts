@@ -7,7 +7,7 @@ import { fixedText } from '../../patch/rack/with-rack.ts';
 import { formatBriefly } from '../../patch/units.ts';
 import { barredByRack, isFixedByRack } from '../by-rack.ts';
 import type { BarredMend, Context, Finding, Mend } from '../finding.ts';
-import { addsVolts } from '../triggers/carried.ts';
+import { addsVolts, type Origin, origins } from '../triggers/carried.ts';
 import { wire } from '../words.ts';
 import { markFor } from './dial-mark.ts';
 import { pastTheEnd, rangeOf, unitOf } from './off-the-dial.ts';
@@ -46,7 +46,7 @@ export function raiseFor(jack: JackRef, context: Context): Raise | undefined {
 
 /** The same, or what of the rack is in its way. */
 function raisedOrBarred(jack: JackRef, context: Context): Raise | BarredMend | undefined {
-  const { netlist, levels, tolerance, patch } = context;
+  const { netlist, levels, tolerance } = context;
   const net = netlist.at(jack);
   const input =
     net &&
@@ -62,11 +62,31 @@ function raisedOrBarred(jack: JackRef, context: Context): Raise | BarredMend | u
   if (trigger.driven <= 0 || addsVolts(output)) return undefined;
   if (trigger.least <= 0) return undefined;
   const factor = ((ROOM + tolerance) * trigger.on) / trigger.least;
-  const { module } = output;
-  const setting = levelSetting(module, output.jack.name, patch);
+  const here = raisedAt(output, factor, context);
+  if (here !== undefined && !('why' in here)) return here;
+  const source = sourceOf(net as Net, netlist);
+  const further = source && raisedAt(source, factor, context);
+  return here === undefined || (further !== undefined && !('why' in further)) ? further : here;
+}
+
+/** The one output whose level a module only passes on, with nothing added, to a net. */
+function sourceOf(net: Net, netlist: Context['netlist']): Origin | undefined {
+  const [only, ...others] = origins(net, netlist);
+  const isPassed = only !== undefined && !net.outputs.includes(only);
+  return isPassed && others.length === 0 ? only : undefined;
+}
+
+/** The setting of an output's module that raises its level by a factor, or what of the rack is in its way. */
+function raisedAt(
+  { module, jack }: Origin,
+  factor: number,
+  { netlist, patch }: Context,
+): Raise | BarredMend | undefined {
+  const setting = levelSetting(module, jack.name, patch);
   if (setting !== undefined) return higher(module, setting, factor, patch);
+  const net = netlist.at({ module: module.name, jack: jack.name });
   if (net !== undefined && isFixedByRack(net)) return barredByRack(net, 'high', patch);
-  const fixed = LEVEL_SETTINGS.find((name) => raisesWith(module, output.jack.name, name));
+  const fixed = LEVEL_SETTINGS.find((name) => raisesWith(module, jack.name, name));
   return fixed === undefined ? undefined : fixedOn(module, fixed, patch);
 }
 

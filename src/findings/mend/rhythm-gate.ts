@@ -41,15 +41,22 @@ export function gateCause(net: Net, { netlist }: Pick<Context, 'netlist'>): stri
   return module === undefined ? wire(net) : `${module.name} gate`;
 }
 
-/** The rhythm module whose one setting decides the gates on a net. */
-export function commonGate(net: Net, { at }: Context['netlist']): PatchModule | undefined {
-  const { module } = pulsesBehind(net, at);
+/** The rhythm module whose one setting decides the gates on a net, at most through what copies, scales or compares them. */
+export function commonGate(net: Net, netlist: Context['netlist']): PatchModule | undefined {
+  const module = pulsesBehind(net, netlist.at).module ?? scaledFrom(net, netlist);
   if (module === undefined) return undefined;
   const { patterns } = rhythmSettings(module.settings);
   const own = patterns
     .flatMap(({ lines }) => lines)
     .some(({ gate, steps }) => gate !== undefined || steps.some((step) => step.gate !== undefined));
   return own ? undefined : module;
+}
+
+/** The rhythm module whose one gate reaches a net, scaled or compared. */
+function scaledFrom(net: Net, netlist: Context['netlist']): PatchModule | undefined {
+  const [only, ...others] = strokeSources(net, netlist) ?? [];
+  const isGate = only?.module.definition.role === 'score' && only.jack.signal === 'gate';
+  return isGate && others.length === 0 ? only.module : undefined;
 }
 
 export interface Behind {

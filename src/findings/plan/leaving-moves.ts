@@ -10,6 +10,7 @@ import { pluggedJacks } from '../../patch/rack/assign.ts';
 import { counted } from '../../patch/text/counted.ts';
 import { isAmplifier } from '../amplifiers.ts';
 import type { Context } from '../finding.ts';
+import { inputOpen } from '../rules/input-open.ts';
 import { addsVolts, origins } from '../triggers/carried.ts';
 import { listed } from '../words.ts';
 import { accentsOf } from './hits.ts';
@@ -36,8 +37,10 @@ export function leavingMoves(
   ];
 }
 
-/** All that leads to no output. */
-function deadEnds({ patch, netlist }: Context): readonly PlanMove[] {
+/** All that leads to no output, unless an input is open that some of it may be meant for. */
+function deadEnds(context: Context): readonly PlanMove[] {
+  const { patch, netlist } = context;
+  if (inputOpen.find(context).length > 0) return [];
   const reached = new Set<string>();
   const left = patch.modules
     .filter(({ definition }) => definition.role === 'output')

@@ -69,6 +69,7 @@ const both = (one: (rack: Rack) => void, other: (rack: Rack) => void) => (rack: 
 const ONE_WAY = { way: 'voltage-to-switch' };
 const WEAK = { high: '1 V' };
 
+const BY_LESS = ['drums.hit -> less.in', 'less.out -> shape.trigger'];
 const converter = { kind: 'trigger-converter', cables: 1 };
 const tuned = {
   modules: [
@@ -134,11 +135,30 @@ const MENDS: readonly Mend[] = [
   levelled('2.6 V', 'level-marginal'),
   {
     rule: 'level-too-low',
+    // So high that only the attenuator can give more.
     text: voice({
-      modules: ['less: { kind: attenuator, level: 40 % }'],
-      trigger: ['drums.hit -> less.in', 'less.out -> shape.trigger'],
+      rhythm: 'gate: 8 ms, level: 10 V',
+      modules: ['less: { kind: attenuator, level: 20 % }'],
+      trigger: BY_LESS,
     }),
-    set: { module: 'less', setting: 'level', is: '40 %', dial: ['0 %', '60 %', '75 %'] },
+    set: { module: 'less', setting: 'level', is: '20 %', dial: ['0 %', '30 %', '60 %'] },
+  },
+  {
+    rule: 'level-too-low',
+    // Only what comes before the attenuator can give more.
+    text: voice({
+      rhythm: 'gate: 8 ms, level: 2.4 V',
+      modules: ['less: { kind: attenuator, level: 100 % }'],
+      trigger: BY_LESS,
+    }),
+    set: { module: 'drums', setting: 'level', is: '2.4 V', dial: ['1 V', '3.2 V', '4 V'] },
+    forbidden: [
+      [
+        'a level by itself',
+        jack('drums', 'hit', { high: '2.4 V' }),
+        /the rack gives drums\.hit a high level/,
+      ],
+    ],
   },
   {
     rule: 'jack-doubled',
@@ -252,6 +272,15 @@ const MENDS: readonly Mend[] = [
         /pulse-too-short/,
       ],
     ],
+  },
+  {
+    rule: 'gates-merge',
+    text: voice({
+      rhythm: 'gate: 600 ms',
+      modules: ['less: { kind: attenuator, level: 90 % }'],
+      trigger: BY_LESS,
+    }),
+    set: { module: 'drums', setting: 'gate', is: '600 ms' },
   },
   {
     rule: 'flam-too-tight',

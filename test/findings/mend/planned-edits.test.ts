@@ -110,6 +110,14 @@ describe('a way out that costs nothing', () => {
     expect(after['test.yaml']).toBe(MAIN.replace('out.left]', 'out.left, ]'));
   });
 
+  it('takes nothing out that leads nowhere, as long as an open input may be what it is meant for', () => {
+    const open = HAT.replace('  - shape.out        -> level.control\n', '');
+    const files = { 'one.yaml': open, 'two.yaml': open, 'own.yaml': rack(8, ENOUGH) };
+    const { after, changed } = mend(files);
+    expect(changed).toEqual([]);
+    expect(after).toMatchObject(files);
+  });
+
   it('takes nothing out that another file has set, and takes the next way', () => {
     const first = 'one: { file: one.yaml, set: { adapt.level: 4 V } }';
     const set = MAIN.replace('one: one.yaml', first);
