@@ -12,7 +12,7 @@ import { counted } from '../patch/text/counted.ts';
 import { fileText, loadTexts, type PatchTexts } from '../patch/texts.ts';
 import { wrongRequest } from './exit.ts';
 import { findPatch, problemsStop, readPart } from './read-patch.ts';
-import { barredAsData, barredAsText } from './reports/barred-mends.ts';
+import { barredAsData, barredAsText, mendlessAsText, mendlessOf } from './reports/barred-mends.ts';
 import { countsLine } from './reports/findings-line.ts';
 import { sayExactly, sayJson, tell } from './standard-output.ts';
 
@@ -57,13 +57,9 @@ export async function mend(
   else if (!options.quiet && diff !== '') sayExactly(diff);
   if (!options.quiet) {
     for (const line of barredAsText(barred)) tell(line);
-    const { length } = changed;
-    tell(
-      summary(found, left, length, {
-        written: options.write === true,
-        isBarred: barred.length > 0,
-      }),
-    );
+    const mendless = mendlessAsText(mendlessOf(left, barred));
+    if (mendless !== undefined) tell(mendless);
+    tell(summary(found, left, changed.length, options.write === true));
   }
   return { found, left };
 }
@@ -124,15 +120,14 @@ function summary(
   before: readonly Finding[],
   left: readonly Finding[],
   files: number,
-  { written, isBarred }: { readonly written: boolean; readonly isBarred: boolean },
+  written: boolean,
 ): string {
   if (before.length === 0 && files === 0) return 'Nothing found, so nothing to mend.';
   const rest =
     left.length === 0
       ? 'nothing is left.'
       : `left: ${countsLine(left)}; forehear check lists them.`;
-  if (files === 0 && isBarred) return `Nothing is changed; ${rest}`;
-  if (files === 0) return `Nothing here can be mended without knowing what was meant; ${rest}`;
+  if (files === 0) return `Nothing is changed; ${rest}`;
   const what = written ? 'changed' : 'would be changed; --write does it';
   return `${counted(files, 'file')} ${what}: ${rest}`;
 }

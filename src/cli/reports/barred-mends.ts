@@ -1,5 +1,7 @@
-/** What `check --fix` leaves as it is though there is a mend for it, and why. */
+/** What `check --fix` leaves as it is, and why: a mend cannot be made, or nobody but the person knows which. */
 
+import type { Finding } from '../../findings/finding.ts';
+import { findingJacks } from '../../findings/gathered.ts';
 import type { Barred } from '../../findings/mend/mending.ts';
 import { listed } from '../../findings/words.ts';
 import { jackName } from '../../patch/patch.ts';
@@ -14,6 +16,33 @@ export function barredAsText(barred: readonly Barred[]): readonly string[] {
     const what = `${place.file}:${place.line}: ${rule}${jacks === '' ? '' : ` at ${jacks}`}`;
     return `${what} is not mended:\n${table([['', `${why}.`]])}`;
   });
+}
+
+/** One text for all findings that have no mend; undefined where there is none. */
+export function mendlessAsText(mendless: readonly Finding[]): string | undefined {
+  if (mendless.length === 0) return undefined;
+  const rows = mendless.map((finding) => [
+    `${finding.place.file}:${finding.place.line}`,
+    finding.rule,
+    listed(findingJacks(finding).map(jackName)),
+  ]);
+  return `Not mended, since only you know what is meant; forehear check says what to do:\n${table(rows)}`;
+}
+
+/** The findings that are left and have no mend, not even one that cannot be made. */
+export function mendlessOf(
+  left: readonly Finding[],
+  barred: readonly Barred[],
+): readonly Finding[] {
+  return left.filter(
+    (finding) =>
+      !barred.some(({ finding: { rule, jack } }) => {
+        const jacks = findingJacks(finding).map(jackName);
+        return (
+          rule === finding.rule && (jack ? jacks.includes(jackName(jack)) : jacks.length === 0)
+        );
+      }),
+  );
 }
 
 /** The shape that scripts rely on. */

@@ -128,6 +128,16 @@ describe('check', () => {
     expect(status).toBe(1);
   });
 
+  it('names what it leaves, since nobody but the person knows what is meant', () => {
+    const at = scratch();
+    // Accents that nothing listens to: to lead them somewhere, or to write plain strokes, would both be right.
+    writeFileSync(join(at, 'hat.yaml'), WRONG.replace('--x- --x-', '--X- --x-'));
+    const { stderr } = forehear(at, ['check', 'hat.yaml', '--fix']);
+    expect(stderr).toMatch(
+      /^Not mended, since only you know what is meant.*\nhat\.yaml:3 +accent-unheard +drums\.hat-accent\n1 file would be changed.*left: 1 note/,
+    );
+  });
+
   it('makes the fix with --write, after which there is nothing to find', () => {
     const { at, file } = folder();
     expect(forehear(at, ['check', 'hat.yaml', '--fix', '--write']).status).toBe(0);
