@@ -2,7 +2,7 @@
 // whose corner is to be found again. How well it can be found follows from the slope of each band's logarithm.
 
 import { expect, it } from 'vitest';
-import { comeLikelier, likelyTries, unlikeliness } from '../../src/fit/likely.ts';
+import { comeLikelier, likelyTries, tellingValues, unlikeliness } from '../../src/fit/likely.ts';
 import { mean } from '../../src/measure/mean.ts';
 import { close } from '../close.ts';
 import { uniform } from '../compare/fit-recordings.ts';
@@ -90,14 +90,41 @@ function standardError(): number {
 }
 
 it('is 0 for powers in one ratio, and else the logarithm of their mean over their mean logarithm', () => {
-  close(unlikeliness([{ left: new Float64Array(8).fill(5) }], 2), 0, ROUNDING);
+  const evenly = (bands: number, frames: number): readonly Float64Array[] =>
+    Array.from({ length: bands }, () => new Float64Array(frames).fill(1));
+  close(unlikeliness([{ left: new Float64Array(8).fill(5) }], evenly(2, 4)), 0, ROUNDING);
   // Ratios of 2 and 1/2, whose logarithms are 0 in the mean.
   const left = new Float64Array([2, 1 / 2].map(decibels));
-  close(unlikeliness([{ left }], 1), 2 * Math.log(5 / 4), ROUNDING);
+  close(unlikeliness([{ left }], evenly(1, 2)), 2 * Math.log(5 / 4), ROUNDING);
   // Renders of the recording's power, and of three times it, are twice as loud as it in the mean.
   const two = [1, 3].map((power) => ({ left: new Float64Array([-decibels(power), 3]) }));
   const one = { left: new Float64Array([-decibels(2), 3]) };
-  close(unlikeliness(two, 1), unlikeliness([one], 1), ROUNDING);
+  close(unlikeliness(two, evenly(1, 2)), unlikeliness([one], evenly(1, 2)), ROUNDING);
+  // The second makes no sound.
+  const silent = unlikeliness([one, { left: new Float64Array() }], evenly(1, 2));
+  expect(silent).toBe(Number.POSITIVE_INFINITY);
+});
+
+it('counts what is the same in each draw four times, noise once, and what scatters more for less', () => {
+  // One frame, of some seven values in the middle band: 23 % of 1.6 kHz, in 10 ms of two hits.
+  const [hits, middle] = [2, 15];
+  const own = 0.116 * 2 ** (middle / 3) * hits;
+  const telling = (scattered: () => number): number => {
+    const draws = [0, 1, 2, 3].map(() => ({
+      left: Float64Array.from({ length: 26 }, () => 3 - decibels(scattered())),
+    }));
+    return ((tellingValues(draws, 26, hits)[middle] as Float64Array)[0] as number) / own;
+  };
+  // Three known differences, and nine of no size.
+  const same = telling(() => 1);
+  close(same, 12 / 3, { abs: 1e-12, unit: 'of the values of noise', why: 'rounding' });
+  const often = (scattered: () => number): number =>
+    mean(Array.from({ length: 400 }, () => telling(scattered)));
+  // The mean of 12 / (3 + chi squared of nine) is 1.13, and scatters by 2 % here: six times that, since powers are not normal.
+  const noise = often(() => drawnPower(Math.round(own)));
+  expect(noise).toBeGreaterThan(1);
+  expect(noise).toBeLessThan(1.3);
+  expect(often(() => drawnPower(Math.round(own / 4)))).toBeLessThan(0.5);
 });
 
 it('finds a corner as well as its noise allows', async () => {
