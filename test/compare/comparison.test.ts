@@ -110,9 +110,8 @@ describe('compare', () => {
       });
     // As it was, the same meter has no loudness for the soft one: BS.1770's gate at -70 LUFS.
     const [one] = variants;
-    const before = samplesOf(one?.path as string).map(
-      (sample) => sample * 10 ** (-(one?.gainDb as number) / 20),
-    );
+    const gain = 10 ** ((one?.gainDb as number) / 20);
+    const before = samplesOf(one?.path as string).map((sample) => sample / gain);
     expect(meter.loudnessMono(RATE, rounds(before, 40))).toBe(Number.NEGATIVE_INFINITY);
   });
 
@@ -125,22 +124,18 @@ describe('compare', () => {
       [2, -54],
       [40, -70],
     ] as const;
-    const tones = levels.flatMap(([seconds, db]) =>
-      Array.from(
-        { length: seconds * RATE },
-        (_, n) => 10 ** (db / 20) * Math.sin((2 * Math.PI * 1000 * n) / RATE),
-      ),
-    );
+    const codes = new Int32Array(44 * RATE);
+    let at = 0;
+    for (const [seconds, db] of levels) {
+      const peak = 10 ** (db / 20) * 2 ** 23;
+      for (let n = 0; n < seconds * RATE; n++)
+        codes[at++] = Math.round(peak * Math.sin((2 * Math.PI * 1000 * n) / RATE));
+    }
     // One short peak, so that it is this one that the ceiling stops.
-    tones[RATE] = 0.4;
+    codes[RATE] = Math.round(0.4 * 2 ** 23);
     const path = join(place, 'levels.wav');
     const wav = new wavefile.WaveFile();
-    wav.fromScratch(
-      1,
-      RATE,
-      '24',
-      Int32Array.from(tones, (one) => Math.round(one * 2 ** 23)),
-    );
+    wav.fromScratch(1, RATE, '24', codes);
     writeFileSync(path, wav.toBuffer());
     const source = { type: 'patch', written: hat.written } as const;
     const variants = gridOf([

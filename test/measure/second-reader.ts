@@ -55,7 +55,7 @@ async function load(): Promise<SecondReader> {
   const { WebAssembly } = globalThis as unknown as { WebAssembly: Wasm };
   const { instance } = await WebAssembly.instantiate(bytes, { './ebur128_wasm_bg.js': glue });
   glue.connect(instance.exports);
-  const single = (samples: Float64Array) => Float32Array.from(samples);
+  const single = (samples: Float64Array) => new Float32Array(samples);
   return {
     loudnessMono: (rate, samples) => glue.ebur128_integrated_mono(rate, single(samples)),
     loudnessStereo: (rate, left, right) =>
