@@ -41,6 +41,34 @@ describe('a rhythm that follows pulses', () => {
       why: 'a pulse comes at a whole sample',
     });
   });
+
+  it.each([44_100, 96_000])(
+    'swings by what its pulses give at %d Hz, each stroke of ten hours',
+    (rate) => {
+      // A pulse a step at 109.3 bpm, 0.137 s: the off-steps come 0.16 of the period before after theirs.
+      const period = (60 / 109.3 / 4) * rate;
+      const at = (pulse: number): number => Math.round(pulse * period);
+      const of = settings([EVERY_STEP], { swing: 0.58, follows: { count: 1, per: 'step' } });
+      const following = new Following(of, { sampleRate: rate, seed: 'any', module: 'drums' });
+      let [stroke, worst] = [0, 0];
+      const take = (sample: number): void => {
+        for (const { output, volts, sample: got } of following.take(sample)) {
+          if (output !== 0 || volts === 0) continue;
+          const late = stroke % 2 === 0 ? 0 : 0.16 * (at(stroke) - at(stroke - 1));
+          worst = Math.max(worst, Math.abs(got - at(stroke) - late));
+          stroke += 1;
+        }
+      };
+      const count = Math.floor((10 * 3600 * rate) / period);
+      for (let i = 0; i < count; i++) {
+        while (following.next < at(i)) take(following.next);
+        following.pulse(at(i));
+        if (following.next <= at(i)) take(at(i));
+      }
+      expect(stroke).toBeGreaterThanOrEqual(count - 1);
+      close(worst, 0, { abs: 0.5001, unit: 'samples', why: 'a stroke comes at a whole sample' });
+    },
+  );
 });
 
 describe('times', () => {

@@ -47,9 +47,9 @@ export function rackSchema(kinds: readonly Definition[]): object {
         type: 'object',
         required: ['kind'],
         properties: { kind: kindSchema(kinds) },
-        allOf: kinds.map((definition) => ({
+        allOf: kinds.map((definition, index) => ({
           if: { properties: { kind: { const: definition.kind } }, required: ['kind'] },
-          [THEN]: unitSchema(definition),
+          [THEN]: unitSchema(definition, `#/definitions/unit/allOf/${index}/${THEN}`),
         })),
       },
       // What all kinds have alike is written once.
@@ -57,6 +57,13 @@ export function rackSchema(kinds: readonly Definition[]): object {
       position: {
         pattern: '^[-+]?([0-9]+(\\.[0-9]*)?|\\.[0-9]+)$',
         errorMessage: 'A position of the dial, a plain number: 3.4',
+      },
+      tables: {
+        additionalProperties: {
+          type: 'object',
+          minProperties: 2,
+          propertyNames: { $ref: '#/definitions/position' },
+        },
       },
       jacks: {
         type: 'object',
@@ -87,7 +94,8 @@ export function rackSchemaText(kinds: readonly Definition[]): string {
   return schemaLines(rackSchema(kinds));
 }
 
-function unitSchema(definition: Definition): Schema {
+/** @param at where the schema's file has it, so that a value is described in it once. */
+function unitSchema(definition: Definition, at: string): Schema {
   const names = plainNames(definition);
   const specs = names.map((name) => [name, plainSpecOf(definition, name) as PlainSpec] as const);
   const numbers = specs.filter((one): one is [string, NumberSpec] => 'max' in one[1]);
@@ -122,15 +130,13 @@ function unitSchema(definition: Definition): Schema {
         type: 'object',
         description: 'What the positions of its knobs stand for.',
         additionalProperties: false,
+        allOf: [{ $ref: '#/definitions/tables' }],
         properties: Object.fromEntries(
           numbers.map(([name, spec]) => [
             name,
             {
-              type: 'object',
               description: spec.about,
-              minProperties: 2,
-              propertyNames: { $ref: '#/definitions/position' },
-              additionalProperties: plainSchema(spec),
+              additionalProperties: { $ref: `${at}/properties/fixed/properties/${name}` },
             },
           ]),
         ),
