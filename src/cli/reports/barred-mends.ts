@@ -26,7 +26,7 @@ export function mendlessAsText(mendless: readonly Finding[]): string | undefined
     finding.rule,
     listed(findingJacks(finding).map(jackName)),
   ]);
-  return `Not mended, since only you know what is meant; forehear check says what to do:\n${table(rows)}`;
+  return `Left to you, with no change that is sure to be meant; forehear check says what to do:\n${table(rows)}`;
 }
 
 /** The findings that are left and have no mend, not even one that cannot be made. */
