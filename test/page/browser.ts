@@ -163,7 +163,7 @@ export interface Visit {
 
 /**
  * Opens a page.
- * @param options `bypassCSP` lets a recorder in, which the page's policy would not.
+ * @param options `bypassCSP` lets scripts of the tests in, which the page's policy would not.
  * @param ready what is there once it can be used.
  */
 export async function visit(

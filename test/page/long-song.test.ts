@@ -140,6 +140,7 @@ describe('a song of five minutes', () => {
       // What records may not come in otherwise.
       const { page } = await visit(browser, url, { bypassCSP: true });
       await settled(page);
+      await inPage(page, 'watch.wantsRecording = true');
       const place = page.getByRole('slider', { name: 'Place in the loop' });
       const first = page.getByLabel('First bar to play');
       const stretches = page.locator('.stretches');

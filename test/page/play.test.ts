@@ -34,6 +34,7 @@ const FADE = 0.005;
 /** Plays at full volume, so that samples come through as they are. */
 async function playing(page: Page): Promise<void> {
   await settled(page);
+  await inPage(page, 'watch.wantsRecording = true');
   await page.getByLabel('Volume').focus();
   await page.keyboard.press('End');
   await page.getByRole('button', { name: 'Play' }).click();

@@ -5,6 +5,7 @@
 
 import type { NumberSpec, RowSpec } from '../../modules/definition.ts';
 import type { Patch, PatchModule } from '../../patch/patch.ts';
+import { counted } from '../../patch/text/counted.ts';
 import { formatBriefly } from '../../patch/units.ts';
 
 /** The twelve semitones from C, as they are most often called. */
@@ -52,6 +53,6 @@ function noteAt(volts: number): string {
   const off =
     Math.abs(cents) < NEAR
       ? ''
-      : ` ${cents < 0 ? '−' : '+'}${Math.abs(cents).toFixed(0)} ${Math.round(Math.abs(cents)) === 1 ? 'cent' : 'cents'}`;
+      : ` ${cents < 0 ? '−' : '+'}${counted(Math.round(Math.abs(cents)), 'cent')}`;
   return `${NAMES[semitone - 12 * octave]}${octave + 2}${off}`;
 }

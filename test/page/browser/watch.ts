@@ -84,7 +84,8 @@ const RECORDER = \`registerProcessor('recorder', class extends AudioWorkletProce
 });\`;
 const plainConnect = AudioNode.prototype.connect;
 AudioNode.prototype.connect = function (to, ...more) {
-  if (to instanceof AudioDestinationNode) {
+  // Each block of it is a message, which only pages whose sound is judged need.
+  if (watch.wantsRecording && to instanceof AudioDestinationNode) {
     const address = URL.createObjectURL(new Blob([RECORDER], { type: 'text/javascript' }));
     this.context.audioWorklet.addModule(address).then(() => {
       const recorder = new AudioWorkletNode(this.context, 'recorder', { numberOfOutputs: 0 });
