@@ -12,7 +12,13 @@ import { counted } from '../patch/text/counted.ts';
 import { fileText, loadTexts, type PatchTexts } from '../patch/texts.ts';
 import { wrongRequest } from './exit.ts';
 import { findPatch, problemsStop, readPart } from './read-patch.ts';
-import { barredAsData, barredAsText, mendlessAsText, mendlessOf } from './reports/barred-mends.ts';
+import {
+  barredAsData,
+  barredAsText,
+  mendlessAsData,
+  mendlessAsText,
+  mendlessOf,
+} from './reports/barred-mends.ts';
 import { countsLine } from './reports/findings-line.ts';
 import { sayExactly, sayJson, tell } from './standard-output.ts';
 
@@ -34,6 +40,7 @@ export async function mend(
 ): Promise<{ readonly found: readonly Finding[]; readonly left: readonly Finding[] }> {
   const found = findingsIn(contextOf(patch, options.tolerance));
   const { texts, left, barred } = mended(patch, read, options);
+  const mendless = mendlessOf(left, barred);
   const changed = Object.entries(texts.texts).filter(
     ([name, text]) => text !== fileText(before, name),
   );
@@ -53,12 +60,13 @@ export async function mend(
       diff,
       left: countsOf(left),
       barred: barredAsData(barred),
+      mendless: mendlessAsData(mendless),
     });
   else if (!options.quiet && diff !== '') sayExactly(diff);
   if (!options.quiet) {
     for (const line of barredAsText(barred)) tell(line);
-    const mendless = mendlessAsText(mendlessOf(left, barred));
-    if (mendless !== undefined) tell(mendless);
+    const words = mendlessAsText(mendless);
+    if (words !== undefined) tell(words);
     tell(summary(found, left, changed.length, options.write === true));
   }
   return { found, left };

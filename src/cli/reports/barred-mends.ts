@@ -47,14 +47,25 @@ export function mendlessOf(
 
 /** The shape that scripts rely on. */
 export function barredAsData(barred: readonly Barred[]): readonly object[] {
-  return barred.map(({ finding: { rule, place, jack }, why }) => ({
+  return barred.map(({ finding, why }) => ({ ...placeAsData(finding), why }));
+}
+
+/** The shape that scripts rely on. */
+export function mendlessAsData(mendless: readonly Finding[]): readonly object[] {
+  return mendless.map((finding) => ({
+    ...placeAsData(finding),
+    jacks: findingJacks(finding).map(jackName),
+  }));
+}
+
+function placeAsData({ rule, place, jack }: Finding): object {
+  return {
     rule,
     file: place.file,
     line: place.line,
     column: place.column,
     jack: jack === undefined ? null : jackName(jack),
-    why,
-  }));
+  };
 }
 
 function grouped(barred: readonly Barred[]): readonly (readonly [Barred, ...Barred[]])[] {

@@ -136,6 +136,13 @@ describe('check', () => {
     expect(stderr).toMatch(
       /^Left to you, with no change .*\nhat\.yaml:3 +accent-unheard +drums\.hat-accent\n(?:.*\n)?1 file would be changed.*left: /,
     );
+    const { mendless } = JSON.parse(forehear(at, ['check', 'hat.yaml', '--fix', '--json']).stdout);
+    expect(mendless[0]).toEqual({
+      rule: 'accent-unheard',
+      ...{ file: 'hat.yaml', line: 3, column: 3 },
+      jack: 'drums.hat-accent',
+      jacks: ['drums.hat-accent'],
+    });
   });
 
   it('makes the fix with --write, after which there is nothing to find', () => {
