@@ -12,6 +12,7 @@
 
 import { eliminate } from '../measure/hits/decay-model.ts';
 import type { BestPlace, Scan, Search } from './search.ts';
+import { strides } from './strides.ts';
 import type { DistanceParts } from './voice-renders.ts';
 
 export interface Descent extends Search {
@@ -31,16 +32,19 @@ const FELT = 0.002;
 const DAMPING = { first: 0.03, less: 0.3, more: 6, least: 1e-3, most: 30 };
 /** A round that gains less than this is the last with its steps, dB. */
 const LEAST_GAIN = 0.01;
+/** How many descents are made from strides before it stays where it is. */
+const DESCENTS = 4;
 
 /**
  * Descends from a place until a round gains hardly anything.
  * @returns the best, and the coordinates that made a difference.
  */
 export async function descend(
-  { bounds, evaluate, residuals, prepare, isOver }: Descent,
+  search: Descent,
   from: BestPlace,
   axes: readonly number[],
 ): Promise<Scan> {
+  const { bounds, evaluate, residuals, isOver } = search;
   let best = from;
   const felt = new Set<number>();
   const ended = (): Scan => ({ ...best, axes: axes.filter((axis) => felt.has(axis)) });
@@ -50,34 +54,12 @@ export async function descend(
   while (!isOver()) {
     const start = best;
     const { left, weights } = await residuals(start.place);
-    const free: number[] = [];
-    const slopes: Float64Array[] = [];
-    const probe = way * (PROBES[fine] as number);
-    const probes = axes.map((axis) => {
-      const { low, high } = bounds[axis] as Search['bounds'][number];
-      const here = start.place[axis] as number;
-      const step = here + probe > high || here + probe < low ? -probe : probe;
-      return { axis, place: start.place.with(axis, Math.min(high, Math.max(low, here + step))) };
+    const { free, slopes, least } = await slopesAt(search, axes, {
+      ...{ start, left, weights, probe: way * (PROBES[fine] as number) },
     });
-    prepare?.(probes.map(({ place }) => place));
-    for (const { axis, place } of probes) {
-      if (isOver()) return ended();
-      const change = (place[axis] as number) - (start.place[axis] as number);
-      if (change === 0) continue;
-      const value = await evaluate(place);
-      const { left: moved } = await residuals(place);
-      if (value < best.value) best = { place, value };
-      let moves = 0;
-      const slope = Float64Array.from(left, (own, k) => {
-        const difference = (moved[k] ?? own) - own;
-        moves += (weights[k] as number) * Math.abs(difference);
-        return difference / change;
-      });
-      if (moves < FELT) continue;
-      felt.add(axis);
-      free.push(axis);
-      slopes.push(slope);
-    }
+    if (least.value < best.value) best = least;
+    for (const axis of free) felt.add(axis);
+    if (isOver()) return ended();
     if (free.length === 0) return ended();
     /** Steps from a place by the slopes. @returns undefined if no step with so much damping is better. */
     const stepped = async (from: Stood, most: number): Promise<Stood | undefined> => {
@@ -112,6 +94,86 @@ export async function descend(
     way = -way;
   }
   return ended();
+}
+
+/**
+ * Descends, and tries strides from where that ends until they lead no lower: for a few settings, of which two may make up for
+ * one another.
+ */
+export async function descendFurther(
+  search: Descent,
+  from: BestPlace,
+  axes: readonly number[],
+): Promise<Scan> {
+  const { bounds, evaluate, residuals, prepare, isOver } = search;
+  let best = await descend(search, from, axes);
+  while (!isOver()) {
+    const start = best;
+    const { left, weights } = await residuals(start.place);
+    const { free, slopes } = await slopesAt(search, axes, {
+      ...{ start, left, weights, probe: PROBES[0] },
+    });
+    const { matrix } = normalOf(left, weights, slopes);
+    const places = strides({ place: start.place, bounds, free, matrix });
+    prepare?.(places);
+    const strode: BestPlace[] = [];
+    for (const place of places) {
+      if (isOver()) break;
+      strode.push({ place, value: await evaluate(place) });
+    }
+    // Even one that leads up may be in a wider valley.
+    for (const from of strode.toSorted((a, b) => a.value - b.value).slice(0, DESCENTS)) {
+      const { axes: felt, ...next } = await descend(search, from, axes);
+      best = {
+        ...(next.value < best.value ? next : best),
+        axes: axes.filter((axis) => best.axes.includes(axis) || felt.includes(axis)),
+      };
+      if (start.value - best.value >= LEAST_GAIN) break;
+    }
+    if (start.value - best.value < LEAST_GAIN) return best;
+  }
+  return best;
+}
+
+/** How each residual changes with each coordinate that makes a difference, by a try of each; and the best of these. */
+async function slopesAt(
+  { bounds, evaluate, residuals, prepare, isOver }: Descent,
+  axes: readonly number[],
+  {
+    start,
+    left,
+    weights,
+    probe,
+  }: DistanceParts & { readonly start: BestPlace; readonly probe: number },
+) {
+  const free: number[] = [];
+  const slopes: Float64Array[] = [];
+  let least = start;
+  const probes = axes.map((axis) => {
+    const { low, high } = bounds[axis] as Search['bounds'][number];
+    const here = start.place[axis] as number;
+    const step = here + probe > high || here + probe < low ? -probe : probe;
+    return { axis, place: start.place.with(axis, Math.min(high, Math.max(low, here + step))) };
+  });
+  prepare?.(probes.map(({ place }) => place));
+  for (const { axis, place } of probes) {
+    if (isOver()) break;
+    const change = (place[axis] as number) - (start.place[axis] as number);
+    if (change === 0) continue;
+    const value = await evaluate(place);
+    const { left: moved } = await residuals(place);
+    if (value < least.value) least = { place, value };
+    let moves = 0;
+    const slope = Float64Array.from(left, (own, k) => {
+      const difference = (moved[k] ?? own) - own;
+      moves += (weights[k] as number) * Math.abs(difference);
+      return difference / change;
+    });
+    if (moves < FELT) continue;
+    free.push(axis);
+    slopes.push(slope);
+  }
+  return { free, slopes, least };
 }
 
 /** A place, its value and its residuals. */

@@ -5,13 +5,21 @@ import { smallest } from '../modules/dsp/extremes.ts';
 import { KINDS, type KindsOption } from '../modules/kinds.ts';
 import type { Patch } from '../patch/patch.ts';
 import { type PatchTexts, readTexts, withText } from '../patch/texts.ts';
-import { CHANCE_TRIES, type ChanceRange, chanceRange } from './chance-range.ts';
 import { type Descent, descend } from './descend.ts';
-import { DECIDED, flatSide } from './flat.ts';
-import { comeLikelier, likelyTries, type ValuedSearch } from './likely.ts';
+import { explore } from './explore.ts';
+import { type ChanceRange, chanceRange, DECIDED, flatSide } from './flat.ts';
+import {
+  type ChanceErrors,
+  chanceErrors,
+  chanceTries,
+  comeLikelier,
+  likelyTries,
+  STATED_ERRORS,
+  type ValuedSearch,
+} from './likely.ts';
 import { type VoiceChannel, voiceChannels } from './path.ts';
 import type { RecordedHits } from './recording.ts';
-import { climb, polish, scan } from './search.ts';
+import { type BestPlace, climb, polish } from './search.ts';
 import {
   boundsOf,
   coordinateOf,
@@ -34,6 +42,7 @@ import {
 import { type Shortfall, shortfallsOf } from './shortfall.ts';
 import { moveByMeasures, relocate } from './starts.ts';
 import { type SecondThread, Tries } from './tries.ts';
+import { isSteady } from './whittle.ts';
 import { withValues } from './write.ts';
 
 export interface FitRequest extends KindsOption {
@@ -100,12 +109,18 @@ export interface Fit {
 
 /** Renders by default: so many s of sound, each render counting as some s more. */
 const USUAL = { least: 400, most: 1250, seconds: 830, each: 0.5 };
+/** The same for few settings, of which more would gain nothing. */
+const FEW_USUAL = { most: 800, seconds: 1300 };
 /** The same for a voice that was built: s of sound. */
 const BUILT_SECONDS = 300;
 /** Looking at each setting by itself may use about this share of all renders; the others are shares of those not kept for later. */
 const SCAN_SHARE = 0.45;
 /** For few settings, the moves by measures may use this share before that. */
 const MEASURED_SHARE = 0.3;
+/** ... and the descents from where these lead this share. */
+const DESCEND_SHARE = 0.85;
+/** The last simplexes of few settings, in units of the search. */
+const FINE = [0.12, 0.04];
 /** More settings than this are not looked at one by one over their whole ranges, but moved together. */
 const FEW = 4;
 /** Moving them together may use this share of all renders. */
@@ -118,8 +133,8 @@ const WORTH_AGAIN = 0.05;
 const FIRST_SHARE = 0.88;
 /** Renders for each setting that are kept to find out how far the recording decides it, at most a share of all. */
 const RESERVED = { share: 0.2, least: 4, most: 14 };
-/** Looking for the likeliest may use this share. */
-const LIKELY_SHARE = 0.45;
+/** Looking for the likeliest is done where it takes at most this share. */
+const LIKELY_SHARE = 0.5;
 /** Renders for each setting that are kept to give it back, where many are moved. */
 const SETTLED = 2;
 
@@ -130,7 +145,10 @@ const SETTLED = 2;
 export function usualTries(settings: number, { target, used }: RecordedHits): number {
   const { least, most, seconds, each } = USUAL;
   const enough = Math.max(least, fewestTries(settings));
-  if (settings <= FEW) return enough;
+  if (settings <= FEW) {
+    const some = Math.round(FEW_USUAL.seconds / (used * target.seconds));
+    return Math.max(enough, 2 * likelyTries(settings), Math.min(FEW_USUAL.most, some));
+  }
   return Math.max(enough, Math.min(most, Math.round(seconds / (each + used * target.seconds))));
 }
 
@@ -195,17 +213,19 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
       `${written.main}: the patch as it is makes no sound that sets in, so there is no hit to compare. Listen to it with "forehear render".`,
     );
   // What one draw of noise has nearest is not the likeliest: for few settings, renders are kept to look for that.
-  const hasLikely =
-    knobs.length <= FEW &&
-    likelyTries(knobs.length) <= LIKELY_SHARE * request.tries &&
-    (await tries.drawn(own, 1)) !== searchBefore;
-  const { scanned, polished, likelier } = searches(
+  const wantsLikely =
+    knobs.length <= FEW && likelyTries(knobs.length) <= LIKELY_SHARE * request.tries;
+  const hasLikely = wantsLikely && (await tries.drawn(own, 1)) !== searchBefore;
+  // Where noise has its part, that comes closer than a polish.
+  const isPolished =
+    !hasLikely || isSteady([await tries.partsAt(own), await tries.partsAt(own, 1)]);
+  const { scanned, polished, likelier, chance } = searches(
     request,
     tries,
     hasLikely ? likelyTries(knobs.length) : 0,
   );
   const { isScanned, axes } = await scanned();
-  await polished(FIRST_SHARE, axes);
+  if (isPolished) await polished(FIRST_SHARE, axes);
 
   const textWith = (values: readonly number[]): string =>
     withValues(written, movedBy(knobs, values), request);
@@ -221,14 +241,19 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   const refused = [...(await giveBackHarm(settling))];
   if (tries.best.db > searchBefore) keepOwn();
   const isRefused = (axis: number): boolean => refused.some(({ knob }) => knob === knobs[axis]);
-  await polished(
-    1,
-    refused.length > 0 ? axes.filter((axis) => !isRefused(axis)) : movedAxes(tries, knobs),
-  );
-  await giveBack(settling);
-  await comeNearer(settling);
-  await giveBack(settling);
-  if (hasLikely) await likelier(axes.filter((axis) => !isRefused(axis)));
+  if (isPolished) {
+    await polished(
+      1,
+      refused.length > 0 ? axes.filter((axis) => !isRefused(axis)) : movedAxes(tries, knobs),
+    );
+    await giveBack(settling);
+  }
+  if (!hasLikely) {
+    await comeNearer(settling);
+    await giveBack(settling);
+  }
+  const allowed = [...knobs.keys()].filter((axis) => !isRefused(axis));
+  let errors: ChanceErrors = hasLikely ? await likelier(allowed) : new Map();
   for (const one of await giveBackHarm(settling)) refused.push(one);
   // The whole gain is too small to make a difference.
   if (tries.best.db > searchBefore - DECIDED) keepOwn();
@@ -250,7 +275,8 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   for (const axis of knobs.keys()) {
     const told = asMoved(knobs, axis, tries.best.values);
     if (told === undefined) continue;
-    const isTried = isScanned && !axes.includes(axis);
+    const isMoved = tries.best.values[axis] !== knobs[axis]?.before;
+    const isTried = isScanned && !axes.includes(axis) && !isMoved;
     const found = await fitted(tries, axis, request, isTried);
     // It may have mattered together with values that were given back.
     const isFlat = found.alike !== null && found.alike.low === null && found.alike.high === null;
@@ -258,13 +284,17 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
     settings.push({ ...found, knob: told, matters });
   }
   // Of many, one makes up for another, so that a range of one alone would say little.
-  if (knobs.length <= FEW)
-    for (const [index, found] of settings.entries()) {
-      if (isStopped() || tries.done + CHANCE_TRIES > request.tries) break;
-      const axis = knobs.findIndex(({ path }) => path === found.knob.path);
-      if (found.matters && !isSwitch(found.knob))
-        settings[index] = byChance(found, await chanceRange(tries, found.knob, axis));
-    }
+  const isFew = knobs.length <= FEW && !isStopped();
+  if (isFew && !hasLikely && tries.done + chanceTries(knobs.length) <= request.tries)
+    errors = await chance(allowed);
+  for (const [index, found] of settings.entries()) {
+    const error = errors.get(knobs.findIndex(({ path }) => path === found.knob.path));
+    if (error !== undefined && found.matters)
+      settings[index] = byChance(
+        found,
+        chanceRange(found.knob, found.after, STATED_ERRORS * error),
+      );
+  }
   return {
     settings,
     text: textWith(tries.best.values),
@@ -314,7 +344,8 @@ function searches(request: FitRequest, tries: Tries, likely: number) {
   const { share, least, most } = RESERVED;
   const kept = Math.floor((share * request.tries) / knobs.length);
   const settled = knobs.length > FEW ? SETTLED : 0;
-  const reserved = knobs.length * (settled + Math.min(most, Math.max(least, kept))) + likely;
+  const decided = knobs.length * Math.min(most, Math.max(least, kept));
+  const reserved = knobs.length * settled + decided + likely;
   const bounds = knobs.map(boundsOf);
   const start = knobs.map((knob) => coordinateOf(knob, knob.before));
   const within = (part: number, axes: readonly number[]): Descent & ValuedSearch => {
@@ -340,20 +371,21 @@ function searches(request: FitRequest, tries: Tries, likely: number) {
     const place = knobs.map((knob, axis) => coordinateOf(knob, tries.best.values[axis] as number));
     const from = { place, value: await found.evaluate(place) };
     const dials = axes.filter((axis) => !isSwitch(knobs[axis] as Knob));
-    await (dials.length > FEW ? descend(found, from, dials) : polish(found, from, dials));
+    if (dials.length > FEW) await descend(found, from, dials);
+    else await polish(found, from, dials, FINE);
   };
   // Finds which settings make a difference, and whether each was looked at over its whole range.
   const scanned = async (): Promise<{ axes: readonly number[]; isScanned: boolean }> => {
     const all = [...knobs.keys()];
+    const here = (): BestPlace => ({
+      place: knobs.map((knob, axis) => coordinateOf(knob, tries.best.values[axis] as number)),
+      value: tries.best.db,
+    });
     if (knobs.length > FEW) {
       const climbing = within(CLIMB_SHARE, all);
       await moveByMeasures(tries, knobs, request.recording, {
         isWide: true,
         isOver: climbing.isOver,
-      });
-      const here = () => ({
-        place: knobs.map((knob, axis) => coordinateOf(knob, tries.best.values[axis] as number)),
-        value: tries.best.db,
       });
       const dials = all.filter((axis) => !isSwitch(knobs[axis] as Knob));
       const measured = here();
@@ -376,31 +408,36 @@ function searches(request: FitRequest, tries: Tries, likely: number) {
     const { isOver } = within(MEASURED_SHARE, all);
     await moveByMeasures(tries, knobs, request.recording, { isWide: false, isOver });
     const steps = Math.floor((SCAN_SHARE * request.tries) / knobs.length);
-    const { values } = tries.best;
-    const place = knobs.map((knob, axis) => coordinateOf(knob, values[axis] as number));
-    const { axes } = await scan(scanning, place, steps);
+    const { axes } = await explore(scanning, here().place, {
+      ...{ mostSteps: steps, dials: all.filter((axis) => !isSwitch(knobs[axis] as Knob)) },
+      isScanned: within(SCAN_SHARE, all).isOver,
+      isDescended: within(DESCEND_SHARE, all).isOver,
+    });
     return { axes, isScanned: !scanning.isOver() };
   };
-  const likelier = async (among: readonly number[]): Promise<void> => {
+  const { target, used } = request.recording;
+  const looked = { bands: target.typicalFrames.bands.length, hits: used };
+  const placeOf = (): readonly number[] =>
+    knobs.map((knob, axis) => coordinateOf(knob, tries.best.values[axis] as number));
+  const likelier = async (among: readonly number[]): Promise<ChanceErrors> => {
     const axes = among.filter((axis) => !isSwitch(knobs[axis] as Knob));
-    const search = within(1, axes);
-    const isSpent = (): boolean => isStopped() || tries.done >= request.tries;
-    if (axes.length === 0 || isSpent()) return;
-    const from = knobs.map((knob, axis) => coordinateOf(knob, tries.best.values[axis] as number));
+    if (axes.length === 0) return new Map();
     const moved = movedAxes(tries, knobs);
-    const { target, used } = request.recording;
-    await comeLikelier(
+    const back = axes.filter((axis) => !moved.includes(axis));
+    return comeLikelier(
       tries,
-      { ...search, isOver: isSpent },
+      { ...within(1, axes), isOver: isStopped },
       {
-        ...{ axes, from, bands: target.typicalFrames.bands.length, hits: used },
-        back: new Map(
-          axes.filter((axis) => !moved.includes(axis)).map((axis) => [axis, start[axis] as number]),
-        ),
+        ...{ ...looked, axes, from: placeOf(), upTo: request.tries - decided },
+        back: new Map(back.map((axis) => [axis, start[axis] as number])),
       },
     );
   };
-  return { scanned, polished, likelier };
+  const chance = (among: readonly number[]): Promise<ChanceErrors> => {
+    const axes = among.filter((axis) => !isSwitch(knobs[axis] as Knob));
+    return chanceErrors(tries, within(1, axes), { ...looked, axes, from: placeOf() });
+  };
+  return { scanned, polished, likelier, chance };
 }
 
 /** Reads the patch with a new text of its file. */
@@ -416,7 +453,7 @@ export function reread(
 
 /** What is told of a setting with the values that other noise might have made the nearest. */
 function byChance(found: FittedSetting, range: ChanceRange | null): FittedSetting {
-  if (range === null || found.isDecided === null) return found;
+  if (range === null) return found;
   const { low, high } = found.alike ?? range;
   const wider = (own: number | null, other: number | null, of: (...all: number[]) => number) =>
     own === null || other === null ? null : of(own, other);

@@ -1,4 +1,4 @@
-/** How far a setting can be moved before the recording tells the difference. */
+/** How far a setting can be moved before the recording tells the difference, or more than chance. */
 
 import { boundsOf, coordinateOf, type Knob, knobValue, movedBy10 } from './settings.ts';
 
@@ -59,4 +59,28 @@ export async function flatSide(
   if (Math.sign(edge - value) === direction) return { riseDb, edge, isEnd: false };
   // Even the shortest of these moves makes a difference, but 10 % does not.
   return { riseDb, edge: knobValue(knob, coordinateOf(knob, moved ?? value)), isEnd: false };
+}
+
+/** Values that other noise might have made the likeliest; null is the end of the range. */
+export interface ChanceRange {
+  readonly low: number | null;
+  readonly high: number | null;
+}
+
+/**
+ * How far chance may have put a setting off.
+ * @param far either way, in units of the search.
+ * @returns null where that is within 10 %.
+ */
+export function chanceRange(knob: Knob, value: number, far: number): ChanceRange | null {
+  const here = coordinateOf(knob, value);
+  const isWide = movedBy10(knob, value).some(
+    (one) => Math.abs(coordinateOf(knob, one) - here) < far,
+  );
+  if (!isWide) return null;
+  const { low, high } = boundsOf(knob);
+  return {
+    low: here - far <= low ? null : knobValue(knob, here - far),
+    high: here + far >= high ? null : knobValue(knob, here + far),
+  };
 }

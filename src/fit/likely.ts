@@ -1,125 +1,52 @@
 /**
  * A last pass for few settings of a voice with noise. The distance counts each band and moment alike, and compares with one
- * draw of noise: where it is least follows that draw. Here the render is the mean power of several, and what is least
- * is how unlikely the recording's powers are, as noise of that mean power: of p with the mean m, n (p / m + log m), where
- * n is how many independent values p is the mean of. Source: P. Whittle's likelihood of a spectrum, J. R. Stat. Soc. B
- * 15 (1953) 125-139 (from memory). Deviation: the powers are smoothed, and their level is free. Not all of a voice is
- * noise: a struck tone is the same in each draw, so its powers tell more than those of noise, and what a random voltage moves
- * tells less. So n is that of the band's width, the larger, the less the draws differ.
+ * draw of noise: where it is least follows that draw. Here the render is the mean power of several, and the settings
+ * come to where the recording is likeliest by `whittle`. Other draws in the recording's place then tell how far its own
+ * noise, and that of the renders, may have put each setting off, the others having followed.
  */
 
 import { mean } from '../measure/mean.ts';
-import { smallest } from '../modules/dsp/extremes.ts';
-import { polish, type Search } from './search.ts';
+import {
+  informationOf,
+  likeliest,
+  type Scored,
+  type Scoring,
+  type Slopes,
+  slopesAt,
+  steppedPlace,
+  undoingSteps,
+} from './scoring.ts';
+import type { Search } from './search.ts';
 import { isChance } from './settle.ts';
+import { followed } from './strides.ts';
 import type { Tries } from './tries.ts';
 import type { DistanceParts } from './voice-renders.ts';
+import { isSteady, powerLogs, tellingValues, unlikeliness } from './whittle.ts';
 
-/** Of the render, its own among them. */
-const DRAWS = 4;
-/** Places that are tried: for each setting, and besides; and one more for each that may go back. */
-const PLACES = { each: 9, besides: 3 };
-/** Size of the simplex, in units of the search. */
-const SIZE = 0.12;
-/** Independent values that 10 ms of the lowest band have: a third octave at 50 Hz is 11.6 Hz wide. */
-const VALUES = 0.116;
-/**
- * How much the draws differ is looked for in so many bands to each side, too. That they differ as noise does counts as so many
- * differences that are known.
- */
-const SCATTER = { bands: 1, known: 3 };
-/** A setting that went back is moved all the same if the recording is likelier by so much: three standard errors. */
-const SURE = 3 ** 2 / 2;
+/** Draws of the render's noise, its own among them: while searching, and at the end. */
+const DRAWS = { few: 4, all: 16 };
+/** Places that are tried at least: for each setting, and besides. */
+const PLACES = { each: 10, besides: 5 };
+/** A setting that went back is moved all the same if its old value is so many standard errors off. */
+const SURE = 3;
+/** 95 % are within so many standard errors, found from 16 draws. Source: Student's t, 15 degrees of freedom. */
+export const STATED_ERRORS = 2.131;
+/** What makes a recording likelier by less, in nepers, is far within its noise; or moves nothing by 0.1 %. */
+const ENOUGH = { noisy: 0.05, steady: 1e-3 };
+/** The step that finds slopes where nothing is searched, in units of the search. */
+const PROBE = 0.06;
 
-/** How many renders the pass takes at most. */
+/** Renders that what comes after the search takes: two places with all draws, and a look whether a gain may be chance. */
+const AFTER = 2 * DRAWS.all + 8;
+
+/** How many renders the pass takes at least. */
 export function likelyTries(settings: number): number {
-  return DRAWS * ((PLACES.each + 1) * settings + PLACES.besides);
+  return DRAWS.few * (PLACES.each * settings + PLACES.besides) + AFTER;
 }
 
-/** The residuals of a render, band by band. */
-type DrawResiduals = Pick<DistanceParts, 'left'>;
-
-/**
- * How many independent values the power of each band and moment tells, as the scatter between renders has it.
- * @param bands of third octaves, from the lowest up.
- * @param hits that powers are the mean of.
- */
-export function tellingValues(
-  draws: readonly DrawResiduals[],
-  bands: number,
-  hits: number,
-): readonly Float64Array[] {
-  const { spans, frames } = spansOf(draws, bands);
-  // A third octave that is twice as high is twice as wide.
-  const values = Array.from({ length: bands }, (_, band) => VALUES * 2 ** (band / 3) * hits);
-  // In units of what noise has: a moment of a narrow band is one value, which those beside it share.
-  const scatter = values.map((own, band) =>
-    new Float64Array(frames).map((_, frame) => {
-      const powers = powersAt(draws, spans, band, frame);
-      if (powers === null) return draws.length - 1;
-      const middle = mean(powers);
-      const squares = powers.reduce((sum, power) => sum + (power / middle - 1) ** 2, 0);
-      return Math.max(hits, own) * squares;
-    }),
-  );
-  return values.map((own, band) => {
-    const near = scatter.slice(Math.max(0, band - SCATTER.bands), band + SCATTER.bands + 1);
-    const known = SCATTER.known + near.length * (draws.length - 1);
-    return new Float64Array(frames).map(
-      (_, frame) =>
-        (own * known) / near.reduce((sum, row) => sum + (row[frame] as number), SCATTER.known),
-    );
-  });
-}
-
-/**
- * How unlikely a recording is by the mean power of renders: of all bands and moments, as many times as they have independent
- * values, the logarithm of the arithmetic mean over the geometric one of the recording's powers over the renders'. It is
- * 0 where all are in one ratio, and has no end for a render without sound.
- * @param draws the residuals of each render.
- * @param values how many each band has at each moment.
- */
-export function unlikeliness(
-  draws: readonly DrawResiduals[],
-  values: readonly Float64Array[],
-): number {
-  const { spans, frames: heard } = spansOf(draws, values.length);
-  const frames = Math.min(heard, values[0]?.length ?? 0);
-  if (frames === 0) return Number.POSITIVE_INFINITY;
-  let weight = 0;
-  let sum = 0;
-  let logs = 0;
-  values.forEach((row, band) => {
-    for (let frame = 0; frame < frames; frame++) {
-      const powers = powersAt(draws, spans, band, frame);
-      if (powers === null) continue;
-      const own = row[frame] as number;
-      const ratio = 1 / mean(powers);
-      weight += own;
-      sum += own * ratio;
-      logs += own * Math.log(ratio);
-    }
-  });
-  return weight === 0 ? 0 : weight * Math.log(sum / weight) - logs;
-}
-
-/** How many moments each render has, and how many all have. */
-function spansOf(draws: readonly DrawResiduals[], bands: number) {
-  const spans = draws.map(({ left }) => Math.floor(left.length / bands));
-  return { spans, frames: smallest(spans) };
-}
-
-/** The power of each render over the recording's; null where it is under the floor in all of them. */
-function powersAt(
-  draws: readonly DrawResiduals[],
-  spans: readonly number[],
-  band: number,
-  frame: number,
-): readonly number[] | null {
-  const residuals = draws.map(
-    ({ left }, draw) => left[band * (spans[draw] as number) + frame] as number,
-  );
-  return residuals.some((db) => db !== 0) ? residuals.map((db) => 10 ** (-db / 10)) : null;
+/** ... and how many it takes to find out how far chance may have put settings off. */
+export function chanceTries(settings: number): number {
+  return DRAWS.few * (settings + 1) + DRAWS.all;
 }
 
 /** A search that says which values a place stands for. */
@@ -133,42 +60,172 @@ export interface Likely {
   readonly from: readonly number[];
   /** Of these settings those that went back, with the place to which. */
   readonly back: ReadonlyMap<number, number>;
+  /** It ends with so many renders of the whole fit. */
+  readonly upTo: number;
   /** How many the recording has, and how many hits its powers are the mean of. */
   readonly bands: number;
   readonly hits: number;
 }
 
+/** The standard error of each setting, in units of the search, by its coordinate; none for a voice without noise. */
+export type ChanceErrors = ReadonlyMap<number, number>;
+
+type LikelyTries = Pick<Tries, 'best' | 'done' | 'prepare' | 'aside' | 'drawn' | 'partsAt'>;
+
 /** Moves settings to where the recording is likeliest, if what they had gained over that may be chance. */
 export async function comeLikelier(
-  tries: Pick<Tries, 'best' | 'done' | 'prepare' | 'aside' | 'drawn' | 'partsAt'>,
+  tries: LikelyTries,
   search: ValuedSearch,
-  { axes, from, back, bands, hits }: Likely,
-): Promise<void> {
-  const drawsAt = async (place: readonly number[]): Promise<readonly DistanceParts[]> => {
-    const values = search.valuesOf(place);
-    const all: DistanceParts[] = [];
-    tries.prepare([values], DRAWS);
-    for (let draw = 0; draw < DRAWS; draw++) all.push(await tries.partsAt(values, draw));
-    return all;
-  };
-  const most = tries.done + DRAWS * (PLACES.each * axes.length + PLACES.besides);
-  const isOver = (): boolean => search.isOver() || tries.done >= most;
-  const first = await drawsAt(from);
-  // The same for all places: what is likelier is told by one measure.
-  const telling = tellingValues(first, bands, hits);
-  const evaluate = async (place: readonly number[]): Promise<number> =>
-    unlikeliness(await drawsAt(place), telling);
-  const start = { place: from, value: unlikeliness(first, telling) };
-  let found = await polish({ ...search, evaluate, isOver }, start, axes, [SIZE]);
-  // The recording's noise and that of the renders.
-  const sure = SURE * (1 + 1 / DRAWS);
-  for (const [axis, own] of back) {
-    if (search.isOver()) return;
-    const place = found.place.with(axis, own);
-    const value = await evaluate(place);
-    if (value < found.value + sure) found = { place, value };
+  { axes, from, back, upTo, bands, hits }: Likely,
+): Promise<ChanceErrors> {
+  const begun = await begunAt(tries, search, { from, bands, hits });
+  const { found, slopes } = await likeliest(
+    { ...begun.scoring, isOver: () => search.isOver() || tries.done >= upTo - AFTER },
+    begun.start,
+    axes,
+  );
+  if (search.isOver()) return new Map();
+  if (begun.isSteady) {
+    await adopt(tries, search.valuesOf(found.place));
+    return new Map();
   }
-  const values = search.valuesOf(found.place);
+  const close = await closerLook(tries, search, { place: found.place, slopes, bands, hits });
+  const next = steppedPlace(found.place, { ...close, slopes, bounds: search.bounds });
+  const place = (await close.isLikelier(next)) ? next : found.place;
+  await adopt(tries, search.valuesOf(wentBack(place, { ...close, back, bounds: search.bounds })));
+  return close.errors;
+}
+
+interface GoingBack extends Pick<Likely, 'back'> {
+  readonly bounds: Search['bounds'];
+  readonly errors: ChanceErrors;
+  readonly matrix: readonly Float64Array[];
+}
+
+/** The settings that chance may have moved go back again, and those that moved for good follow them. */
+function wentBack(
+  place: readonly number[],
+  { back, bounds, errors, matrix }: GoingBack,
+): readonly number[] {
+  const axes = [...errors.keys()];
+  const isBack = (axis: number): boolean => {
+    const own = back.get(axis);
+    const far = SURE * (errors.get(axis) as number);
+    return own !== undefined && Math.abs((place[axis] as number) - own) <= far;
+  };
+  const kept = axes.filter((axis) => !isBack(axis));
+  return axes.filter(isBack).reduce((moved, axis) => {
+    const free = [axis, ...kept];
+    const rows = free.map((one) => matrix[axes.indexOf(one)] as Float64Array);
+    const own = rows.map((row) =>
+      Float64Array.from(free, (one) => row[axes.indexOf(one)] as number),
+    );
+    const by = (back.get(axis) as number) - (place[axis] as number);
+    return followed({ place: moved, bounds, free, matrix: own }, 0, by);
+  }, place);
+}
+
+/** Finds the standard errors of settings where they are. */
+export async function chanceErrors(
+  tries: LikelyTries,
+  search: ValuedSearch,
+  { axes, from, bands, hits }: Omit<Likely, 'back' | 'upTo'>,
+): Promise<ChanceErrors> {
+  const begun = await begunAt(tries, search, { from, bands, hits });
+  if (begun.isSteady) return new Map();
+  const { slopes } = await slopesAt(begun.scoring, begun.start, { axes, probe: PROBE });
+  return (await closerLook(tries, search, { place: from, slopes, bands, hits })).errors;
+}
+
+/** Takes values as the best, if what these gain over them may be chance. */
+async function adopt(tries: LikelyTries, values: readonly number[]): Promise<void> {
   const db = await tries.aside(values);
-  if (await isChance(tries, values, db)) tries.best = { values, db };
+  if (db <= tries.best.db || (await isChance(tries, values, db))) tries.best = { values, db };
+}
+
+type Looked = Pick<Likely, 'bands' | 'hits'>;
+
+/** The first look, whose weights all places are judged by. */
+async function begunAt(
+  tries: LikelyTries,
+  search: ValuedSearch,
+  { from, bands, hits }: Looked & Pick<Likely, 'from'>,
+) {
+  tries.prepare([search.valuesOf(from)], DRAWS.few);
+  const draws = await drawsAt(tries, search.valuesOf(from), DRAWS.few);
+  const telling = tellingValues(draws, bands, hits);
+  const values = joined(telling);
+  const steady = isSteady(draws);
+  const count = steady ? 1 : DRAWS.few;
+  const scoredOf = (place: readonly number[], all: readonly DistanceParts[]): Scored => {
+    const logs = powerLogs(all, telling);
+    return { place, logs, value: unlikeliness(logs, values) };
+  };
+  const scoring: Scoring = {
+    ...{
+      bounds: search.bounds,
+      values,
+      isOver: () => false,
+      enough: ENOUGH[steady ? 'steady' : 'noisy'],
+    },
+    prepare: (places, draws = count) => tries.prepare(places.map(search.valuesOf), draws),
+    glanceAt: async (place) =>
+      scoredOf(place, await drawsAt(tries, search.valuesOf(place), 1)).value,
+    scoredAt: async (place) => scoredOf(place, await drawsAt(tries, search.valuesOf(place), count)),
+  };
+  return { scoring, start: scoredOf(from, draws), isSteady: steady };
+}
+
+/**
+ * Looks at a place with many draws. Each of them in the recording's place would have led elsewhere: by the same slopes, and
+ * with the mean of the others as the render.
+ */
+async function closerLook(
+  tries: LikelyTries,
+  { valuesOf }: ValuedSearch,
+  {
+    place,
+    slopes,
+    bands,
+    hits,
+  }: Looked & { readonly place: readonly number[]; readonly slopes: Slopes },
+) {
+  tries.prepare([valuesOf(place)], DRAWS.all);
+  const draws = await drawsAt(tries, valuesOf(place), DRAWS.all);
+  const telling = tellingValues(draws, bands, hits);
+  const values = joined(telling);
+  const logs = powerLogs(draws, telling);
+  const { matrix, pull } = informationOf(values, logs, slopes);
+  const moves = draws.map((draw, index) => {
+    const own = powerLogs([draw], telling);
+    const others = powerLogs(draws.toSpliced(index, 1), telling);
+    const apart = others.map((one, k) => one - (own[k] as number));
+    return undoingSteps({ matrix, pull: informationOf(values, apart, slopes).pull });
+  });
+  const errors = new Map(
+    [...slopes.keys()].map((axis, index) => [
+      axis,
+      Math.sqrt(mean(moves.map((move) => (move[index] as number) ** 2))),
+    ]),
+  );
+  const isLikelier = async (other: readonly number[]): Promise<boolean> => {
+    tries.prepare([valuesOf(other)], DRAWS.all);
+    const there = powerLogs(await drawsAt(tries, valuesOf(other), DRAWS.all), telling);
+    return unlikeliness(there, values) < unlikeliness(logs, values);
+  };
+  return { matrix, pull, errors, isLikelier };
+}
+
+async function drawsAt(
+  tries: LikelyTries,
+  values: readonly number[],
+  count: number,
+): Promise<readonly DistanceParts[]> {
+  const all: DistanceParts[] = [];
+  for (let draw = 0; draw < count; draw++) all.push(await tries.partsAt(values, draw));
+  return all;
+}
+
+function joined(rows: readonly Float64Array[]): Float64Array {
+  return Float64Array.from(rows.flatMap((row) => [...row]));
 }

@@ -51,19 +51,26 @@ const LAST_STEP = 0.03;
 const SIZES = [0.35, 0.12, 0.04];
 const SMALLEST = 0.0025;
 
+export interface ScanOptions {
+  /** The most steps of one range; never fewer than five. */
+  readonly mostSteps?: number;
+  /** The coordinates, first the one that is tried first. */
+  readonly order?: readonly number[];
+}
+
 /**
  * Tries each coordinate over its whole range.
  * @param start in the bounds.
- * @param mostSteps of one range; never fewer than five.
  */
 export async function scan(
   { bounds, evaluate, isOver }: Search,
   start: readonly number[],
-  mostSteps = MOST_STEPS,
+  { mostSteps = MOST_STEPS, order = [...start.keys()] }: ScanOptions = {},
 ): Promise<Scan> {
   let best: BestPlace = { place: start, value: await evaluate(start) };
   const axes: number[] = [];
-  for (const [axis, { low, high }] of bounds.entries()) {
+  for (const axis of order) {
+    const { low, high } = bounds[axis] as Bounds;
     const wanted = Math.min(MOST_STEPS, mostSteps, Math.round((high - low) / STEP));
     const steps = Math.max(FEWEST_STEPS, wanted);
     let least = best;

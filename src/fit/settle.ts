@@ -60,14 +60,19 @@ export async function isChance(
 ): Promise<boolean> {
   const { best } = tries;
   if (db - best.db > CHANCE.clear) return false;
-  const gains: number[] = [];
+  const owns: number[] = [];
   tries.prepare([best.values, values], 1 + CHANCE.draws);
   for (let draw = 1; draw <= CHANCE.draws; draw++) {
     if (isOver()) return false;
     const own = await tries.drawn(best.values, draw);
     // Without noise there is no chance.
     if (own === best.db) return false;
-    gains.push((await tries.drawn(values, draw)) - own);
+    owns.push(own);
+  }
+  const gains: number[] = [];
+  for (const [index, own] of owns.entries()) {
+    if (isOver()) return false;
+    gains.push((await tries.drawn(values, index + 1)) - own);
   }
   const gained = mean(gains);
   const squares = gains.reduce((sum, gain) => sum + (gain - gained) ** 2, 0);

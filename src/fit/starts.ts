@@ -26,6 +26,8 @@ const STEP = 1.75;
 const SHORTEST = 0.005;
 /** Time constants of a stage of an envelope. */
 const STAGE = 5;
+/** How many partials a single ringing module is tuned to, one after the other. */
+const MOST_PARTIALS = 6;
 const FALLS = ['down10Seconds', 'down20Seconds', 'down40Seconds'] as const;
 const USUAL_FALL = ['down20Seconds'] as const;
 
@@ -193,7 +195,8 @@ async function tuned(
     })
     .toSorted((a, b) => (values[a.pitch] as number) - (values[b.pitch] as number));
   if (ringing.length === 0) return;
-  const partials = partialsOf(sound, { most: ringing.length });
+  const isAlone = ringing.length === 1;
+  const partials = partialsOf(sound, { most: isAlone ? MOST_PARTIALS : ringing.length });
   const on = (axes: readonly (typeof ringing)[number][], to: readonly Partial[]) =>
     axes.reduce((all, { pitch, decay }, index) => {
       const { hz, decay: fall } = to[index] as Partial;
@@ -204,6 +207,13 @@ async function tuned(
   const rising = (some: readonly Partial[]): readonly Partial[] =>
     some.toSorted((a, b) => a.hz - b.hz);
   const all: (readonly number[])[] = [];
+  // One of several that ring may be any of the partials.
+  if (isAlone)
+    return each(
+      tries,
+      partials.map((one) => on(ringing, [one])),
+      isOver,
+    );
   // The loudest alone, the two loudest, and so on: the remaining ones stay as they are.
   for (let count = partials.length; count > 0; count--) {
     const some = rising(partials.slice(0, count));

@@ -88,14 +88,14 @@ export class Tries {
 
   /**
    * Says which values will be tried, in this order, so that two threads can render at once.
-   * @param draws of noise that each is tried with, the patch's own before any other.
+   * @param draws of noise that each is tried with before the next, the patch's own first.
    */
   prepare(all: readonly (readonly number[])[], draws = 1): void {
     const { second } = this.options;
     if (second === undefined || this.renders.first === undefined) return;
-    const sets = Array.from({ length: draws }, (_, draw) =>
-      all.map((values) => this.setOf(values, draw)),
-    ).flat();
+    const sets = all.flatMap((values) =>
+      Array.from({ length: draws }, (_, draw) => this.setOf(values, draw)),
+    );
     second.prepare(sets.filter((set) => !this.known.has(set.join())));
   }
 

@@ -96,21 +96,22 @@ const RINGING = ['crash', 'ride'];
 /**
  * Makes a draw.
  * @param share.folder of all draws; each has its own in it while it lasts.
+ * @param share.isRepeated whether the fit is made twice, and read again: one draw of each voice is enough to tell.
  * @returns how far each setting is off, as a share or in dB, and whether the recording decides it, as the fit says;
  *   the distance of what was fitted and of the true settings; and whether another fit says the same.
  */
-export default async function ({ voice, draw, folder: whole }) {
+export default async function ({ voice, draw, isRepeated, folder: whole }) {
   const folder = join(whole, `${voice} ${draw}`);
   mkdirSync(folder);
   symlinkSync(join(PATCHES, 'parts'), join(folder, 'parts'));
   try {
-    return await rowOf(voice, draw, folder);
+    return await rowOf(voice, draw, { folder, isRepeated });
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
 }
 
-async function rowOf(voice, draw, folder) {
+async function rowOf(voice, draw, { folder, isRepeated }) {
   const random = seedrandom.alea(`${voice} ${draw}`);
   const truth = Object.entries(DRAWN[voice]).map(([sort, [path, usual]]) => {
     const drawn = usual * 2 ** (OCTAVES[sort] * (random() - 0.5));
@@ -135,8 +136,6 @@ async function rowOf(voice, draw, folder) {
   const farOf = (file) =>
     ask('fit', file, wav, '-o', again, '--tries', '40', ...vary).distanceBefore;
   const distanceOfTruth = farOf(right);
-  // One draw of each voice is enough to tell whether a fit is the same each time, and what it tells.
-  const isRepeated = draw === 0;
   const reread = isRepeated ? farOf(made) : distanceAfter;
   if (isRepeated) ask('fit', patch, wav, '-o', again, ...vary);
   const isSame = !isRepeated || readFileSync(made, 'utf8') === readFileSync(again, 'utf8');

@@ -89,6 +89,26 @@ describe('the start of a fit', () => {
       });
     }
   });
+
+  it('tunes the only one that rings to whichever partial is nearest, loud or not', async () => {
+    // What does not ring has the loudest partial already.
+    const alone = voice(
+      `  split: { kind: multiple, jacks: 3 }
+  tone: { kind: oscillator, at-zero: 210 Hz }
+  shape: { kind: envelope, mode: trigger, decay: 360 ms, release: 360 ms }
+  level: { kind: amplifier }
+  ring: { kind: resonator, at-zero: 1.2 kHz, decay: 900 ms }
+  both: { kind: mixer, level-2: 60 % }`,
+      'drums.hit -> split.in, split.out-1 -> shape.trigger, split.out-2 -> ring.strike, tone.sine -> level.in, shape.out -> level.control, level.out -> both.in-1, ring.out -> both.in-2, both.out -> out.left',
+    );
+    const knobs = alone.knobs.filter(({ module }) => module === 'ring');
+    const onRender = () => Promise.resolve();
+    const tries = new Tries({ ...alone, knobs, recording: TWO, isLevelled: true, onRender });
+    await tries.at(knobs.map(({ before }) => before));
+    await moveByMeasures(tries, knobs, TWO, { isWide: false, isOver: () => false });
+    const pitch = knobs.findIndex(({ setting }) => setting === 'at-zero');
+    close(tries.best.values[pitch], 517, { rel: 0.01, unit: 'Hz', why: 'a bin of its spectrum' });
+  });
 });
 
 describe('a fit of few settings', () => {

@@ -140,16 +140,17 @@ function sharpness(setting: FittedSetting, isStopped: boolean): string {
   if (after === knob.before && (after < knob.low || after > knob.high))
     return `as it was: nothing from ${knobText(knob, knob.low)} to ${knobText(knob, knob.high)} sounds more alike`;
   const at = end === null ? '' : `, at the ${end === 'low' ? 'lower' : 'upper'} end of its range`;
-  if (riseDb === null)
+  if (riseDb === null && isDecided === null)
     return `not tried: ${isStopped ? 'the fit was stopped before' : 'the fit itself took all tries'}${at}`;
   const share = isSwitch(knob)
     ? ` if it is ${otherChoices(knob, after)}`
     : knob.isRatio
       ? ''
       : ' (10 % of its range)';
-  if (isDecided) return `${riseDb.toFixed(2)} dB${share}${at}`;
+  const rise = `${(riseDb ?? 0).toFixed(2)} dB${share}`;
+  if (isDecided) return `${rise}${at}`;
   return isDecided === null
-    ? `${riseDb.toFixed(2)} dB${share}; no tries were left for how far it can go${at}`
+    ? `${rise}; no tries were left for how far it can go${at}`
     : `${alikeWords(setting)}${at}`;
 }
 
