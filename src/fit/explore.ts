@@ -1,6 +1,6 @@
 /**
  * How a few settings are searched: each over its whole range, one after the other, and then together downhill from each
- * of the places to which that leads.
+ * of the places to which that leads, and from others that measures tell.
  */
 
 import { type Descent, descend, descendFurther } from './descend.ts';
@@ -9,6 +9,8 @@ import { type BestPlace, type Scan, scan } from './search.ts';
 export interface Exploring {
   /** The most steps of one range. */
   readonly mostSteps: number;
+  /** Other places to begin from. */
+  readonly others: readonly (readonly number[])[];
   /** Those that can be moved by any distance: others are only looked at over their ranges. */
   readonly dials: readonly number[];
   /** Once true, ranges are not looked at again, and descents end. */
@@ -23,19 +25,23 @@ export interface Exploring {
 export async function explore(
   search: Descent,
   start: readonly number[],
-  { mostSteps, dials, isScanned, isDescended }: Exploring,
+  { mostSteps, others, dials, isScanned, isDescended }: Exploring,
 ): Promise<Scan> {
   const all = [...start.keys()];
   const felt = new Set<number>();
-  const from: BestPlace[] = [{ place: start, value: await search.evaluate(start) }];
+  const from: BestPlace[] = [];
+  const add = (one: BestPlace): void => {
+    if (from.every(({ place }) => place.some((value, axis) => value !== one.place[axis])))
+      from.push(one);
+  };
+  for (const place of [start, ...others]) add({ place, value: await search.evaluate(place) });
   // What is best of one depends on those looked at before it, so each comes first once.
   for (const first of all) {
     if (first > 0 && isScanned()) break;
     const order = [...all.slice(first), ...all.slice(0, first)];
     const { axes, ...found } = await scan(search, start, { mostSteps, order });
     for (const axis of axes) felt.add(axis);
-    if (from.every(({ place }) => place.some((value, axis) => value !== found.place[axis])))
-      from.push(found);
+    add(found);
   }
   const axes = all.filter((axis) => felt.has(axis));
   const movable = dials.filter((axis) => felt.has(axis));

@@ -109,7 +109,7 @@ export interface Fit {
 
 /** Renders by default: so many s of sound, each render counting as some s more. */
 const USUAL = { least: 400, most: 1250, seconds: 830, each: 0.5 };
-/** The same for few settings, of which more would gain nothing. */
+/** The same for few settings, of which more renders gain nothing. */
 const FEW_USUAL = { most: 800, seconds: 1300 };
 /** The same for a voice that was built: s of sound. */
 const BUILT_SECONDS = 300;
@@ -406,9 +406,14 @@ function searches(request: FitRequest, tries: Tries, likely: number) {
     }
     const scanning = within(1, all);
     const { isOver } = within(MEASURED_SHARE, all);
-    await moveByMeasures(tries, knobs, request.recording, { isWide: false, isOver });
+    const tunings = await moveByMeasures(tries, knobs, request.recording, {
+      ...{ isWide: false, isOver },
+    });
     const steps = Math.floor((SCAN_SHARE * request.tries) / knobs.length);
     const { axes } = await explore(scanning, here().place, {
+      others: tunings.map((values) =>
+        knobs.map((knob, axis) => coordinateOf(knob, values[axis] as number)),
+      ),
       ...{ mostSteps: steps, dials: all.filter((axis) => !isSwitch(knobs[axis] as Knob)) },
       isScanned: within(SCAN_SHARE, all).isOver,
       isDescended: within(DESCEND_SHARE, all).isOver,

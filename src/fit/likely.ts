@@ -6,6 +6,7 @@
  */
 
 import { mean } from '../measure/mean.ts';
+import { DECIDED } from './flat.ts';
 import {
   informationOf,
   likeliest,
@@ -17,7 +18,6 @@ import {
   undoingSteps,
 } from './scoring.ts';
 import type { Search } from './search.ts';
-import { isChance } from './settle.ts';
 import { followed } from './strides.ts';
 import type { Tries } from './tries.ts';
 import type { DistanceParts } from './voice-renders.ts';
@@ -36,8 +36,11 @@ const ENOUGH = { noisy: 0.05, steady: 1e-3 };
 /** The step that finds slopes where nothing is searched, in units of the search. */
 const PROBE = 0.06;
 
+/** By how many standard errors, over so many draws, the distance may rise, and by how many dB at most. */
+const ADOPTING = { sure: 2, draws: 8, most: 0.3 };
+
 /** Renders that what comes after the search takes: two places with all draws, and a look whether a gain may be chance. */
-const AFTER = 2 * DRAWS.all + 8;
+const AFTER = 2 * DRAWS.all + 2 * ADOPTING.draws;
 
 /** How many renders the pass takes at least. */
 export function likelyTries(settings: number): number {
@@ -137,10 +140,24 @@ export async function chanceErrors(
   return (await closerLook(tries, search, { place: from, slopes, bands, hits })).errors;
 }
 
-/** Takes values as the best, if what these gain over them may be chance. */
+/**
+ * Takes values as the best, if what these gain over them may be chance. A gain differs from draw to draw of the render, and as
+ * much between draws of the recording, of which there is one.
+ */
 async function adopt(tries: LikelyTries, values: readonly number[]): Promise<void> {
+  const { best } = tries;
   const db = await tries.aside(values);
-  if (db <= tries.best.db || (await isChance(tries, values, db))) tries.best = { values, db };
+  const gains: number[] = [db - best.db];
+  tries.prepare([best.values, values], ADOPTING.draws);
+  for (let draw = 1; draw < ADOPTING.draws && db > best.db; draw++) {
+    const own = await tries.drawn(best.values, draw);
+    gains.push((await tries.drawn(values, draw)) - own);
+  }
+  const gained = mean(gains);
+  const squares = gains.reduce((sum, gain) => sum + (gain - gained) ** 2, 0);
+  const spread = Math.sqrt((squares / Math.max(1, gains.length - 1)) * (1 + 1 / gains.length));
+  const isChance = gained <= Math.max(DECIDED, ADOPTING.sure * spread);
+  if (isChance && gained <= ADOPTING.most) tries.best = { values, db };
 }
 
 type Looked = Pick<Likely, 'bands' | 'hits'>;

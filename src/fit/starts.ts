@@ -34,13 +34,15 @@ const USUAL_FALL = ['down20Seconds'] as const;
 /**
  * Moves settings by the measures, and keeps the nearer values.
  * @param isWide whether shifts beside the measured ones are tried too, since no range is searched afterwards.
+ * @returns other values with which a search may begin: where one module rings, it may be any partial, though others that
+ *   do not fit yet may make a wrong one the nearest.
  */
 export async function moveByMeasures(
   tries: Tries,
   knobs: readonly Knob[],
   recording: RecordedHits,
   { isWide, isOver }: { readonly isWide: boolean; readonly isOver: () => boolean },
-): Promise<void> {
+): Promise<readonly (readonly number[])[]> {
   const { kind, target } = recording;
   const axesOf = (wanted: (knob: Knob) => boolean): readonly number[] =>
     [...knobs.keys()].filter((axis) => wanted(knobs[axis] as Knob));
@@ -60,7 +62,7 @@ export async function moveByMeasures(
         axes.includes(axis) ? moved(knobs[axis] as Knob, value, shift) : value,
       ),
     );
-    await each(tries, all, isOver);
+    await tryEach(tries, all, isOver);
   };
   /** By how much the recording's figures are larger than those of the best so far. */
   const measured = async (of: (own: TriedSound) => readonly number[]): Promise<readonly number[]> =>
@@ -82,13 +84,17 @@ export async function moveByMeasures(
   await shifted(times, longer, TIMES);
   await switched(tries, knobs, isOver);
   await shifted(pitches, higher, PITCHES);
-  await tuned(tries, knobs, recording, isOver);
-  if (!isWide) return shifted(cutoffs, brighter, []);
+  const tunings = await tuned(tries, knobs, recording, isOver);
+  if (!isWide) {
+    await shifted(cutoffs, brighter, []);
+    return tunings;
+  }
   await shifted([...pitches, ...cutoffs], higher, [-0.7, 0.7]);
   await shifted(cutoffs, brighter, CUTOFFS);
   await shifted(pitches, higher, [-0.2, 0.2]);
   await shifted(times, longer, [-0.8, -0.4, 0.4]);
   await bent(tries, knobs, recording, isOver);
+  return [];
 }
 
 /** Turns each switch, with the fall of its module as it is, and longer and shorter, and keeps the nearer values. */
@@ -113,7 +119,7 @@ async function switched(
         ),
       ),
     );
-    await each(tries, all, isOver);
+    await tryEach(tries, all, isOver);
   }
 }
 
@@ -144,7 +150,7 @@ async function bent(
         .with(sustain, within(knobs[sustain] as Knob, knee))
         .with(release, within(knobs[release] as Knob, STAGE * lateTau)),
     );
-    await each(tries, all, isOver);
+    await tryEach(tries, all, isOver);
   }
 }
 
@@ -174,17 +180,20 @@ export async function relocate(
     const { values } = tries.best;
     const all: (readonly number[])[] = [];
     for (let hz = LOWEST; hz <= HIGHEST; hz *= STEP) all.push(values.with(axis, within(knob, hz)));
-    await each(tries, all, isOver);
+    await tryEach(tries, all, isOver);
   }
 }
 
-/** Tunes ringing modules to the recording's loudest partials, the lower to the lower, with their falls. */
+/**
+ * Tunes ringing modules to the recording's loudest partials, the lower to the lower, with their falls.
+ * @returns all tunings of a single one.
+ */
 async function tuned(
   tries: Tries,
   knobs: readonly Knob[],
   { sound }: RecordedHits,
   isOver: () => boolean,
-): Promise<void> {
+): Promise<readonly (readonly number[])[]> {
   const { values } = tries.best;
   const ringing = knobs
     .flatMap((knob, pitch) => {
@@ -194,7 +203,7 @@ async function tuned(
       return isPitch(knob) && decay >= 0 ? [{ pitch, decay }] : [];
     })
     .toSorted((a, b) => (values[a.pitch] as number) - (values[b.pitch] as number));
-  if (ringing.length === 0) return;
+  if (ringing.length === 0) return [];
   const isAlone = ringing.length === 1;
   const partials = partialsOf(sound, { most: isAlone ? MOST_PARTIALS : ringing.length });
   const on = (axes: readonly (typeof ringing)[number][], to: readonly Partial[]) =>
@@ -207,24 +216,23 @@ async function tuned(
   const rising = (some: readonly Partial[]): readonly Partial[] =>
     some.toSorted((a, b) => a.hz - b.hz);
   const all: (readonly number[])[] = [];
-  // One of several that ring may be any of the partials.
-  if (isAlone)
-    return each(
-      tries,
-      partials.map((one) => on(ringing, [one])),
-      isOver,
-    );
+  if (isAlone) {
+    const each = partials.map((one) => on(ringing, [one]));
+    await tryEach(tries, each, isOver);
+    return each;
+  }
   // The loudest alone, the two loudest, and so on: the remaining ones stay as they are.
   for (let count = partials.length; count > 0; count--) {
     const some = rising(partials.slice(0, count));
     all.push(on(ringing.slice(0, count), some));
     if (count < ringing.length) all.push(on(ringing.slice(-count), some));
   }
-  await each(tries, all, isOver);
+  await tryEach(tries, all, isOver);
+  return [];
 }
 
 /** Tries one after the other. */
-async function each(
+async function tryEach(
   tries: Tries,
   all: readonly (readonly number[])[],
   isOver: () => boolean,

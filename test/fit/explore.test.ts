@@ -24,7 +24,7 @@ async function explored(residuals: Residuals, start: readonly number[], most = 4
     isOver: () => tries >= most,
   };
   const found = await explore(search, start, {
-    ...{ mostSteps: 14, dials: [...start.keys()] },
+    ...{ mostSteps: 14, others: [], dials: [...start.keys()] },
     isScanned: () => tries >= most / 2,
     isDescended: () => tries >= most,
   });

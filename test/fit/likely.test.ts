@@ -178,3 +178,20 @@ it('moves what went back only if that is sure', async () => {
   const wrong = 6 * error;
   expect((await places(20, wrong)).filter((one) => one === wrong).length).toBeLessThanOrEqual(2);
 });
+
+it('stays where the distance would rise by more than its chance', async () => {
+  const start = 6 * standardError();
+  type Rise = (place: readonly number[], draw?: number) => Promise<number>;
+  const ended = async (distance: Rise): Promise<number> => {
+    const { tries, search } = heard(ONE, [start]);
+    const likely = { axes: [0], from: [start], back: new Map(), bands: BANDS, hits: HITS };
+    const risen = { ...tries, best: { values: [start], db: 1 }, aside: distance, drawn: distance };
+    await comeLikelier(risen, search, { ...likely, upTo: likelyTries(1) });
+    return risen.best.values[0] as number;
+  };
+  const far = ([corner = 0]: readonly number[]): number => Math.abs(corner - start);
+  // In all draws alike, so that none of it is chance; or as much up in one as down in the next.
+  expect(await ended(async (place) => 1 + far(place))).toBe(start);
+  const byChance: Rise = async (place, draw = 0) => 1 + (draw % 2 === 0 ? 1 : -1) * far(place);
+  expect(await ended(byChance)).toBeLessThan(start / 2);
+});

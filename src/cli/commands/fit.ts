@@ -110,7 +110,7 @@ export function register(program: Command): void {
     .option('--level', 'compare the levels too, which are otherwise made equal first')
     .option(
       '--tries <count>',
-      'the most renders (unless set: 400, or up to 1250 for many settings and a short hit; of a voice that is built 10 a setting, or up to 400 for a short hit)',
+      'the most renders (unless set: 400, or up to 800 for few settings and 1250 for many, of a short hit; of a voice that is built 10 a setting, or up to 400 for a short hit)',
       wholeArgument(1, MOST_TRIES),
     )
     .addOption(
@@ -547,8 +547,9 @@ for 0.8 s, as before the hit.
 
 A fit does no harm. A setting that the recording does not decide goes back to its old value, or as
 near to it as sounds the same; so does one that gains no more than another draw of the noise gives by
-chance. Of at most four settings it is told which values other noise might have made the nearest.
-Where a release goes on from a decay in mode trigger, both are moved. What would add a fault
+chance. At most four settings of a voice with noise go on from the nearest values to those with which
+the recording is likeliest, over many draws of the noise; of each it is told which others chance might
+have led to, the rest making up for it. Where a release goes on from a decay in mode trigger, both are moved. What would add a fault
 or a caution to "forehear check" is undone and reported. The distance is that of the new patch as it
 is written, and never more than before. Times go up to four times the longest hit, and settings as far
 as the dials of the rack. An envelope in mode trigger that opens an amplifier may come to fall in two
