@@ -59,8 +59,7 @@ export async function descend(
     });
     if (least.value < best.value) best = least;
     for (const axis of free) felt.add(axis);
-    if (isOver()) return ended();
-    if (free.length === 0) return ended();
+    if (isOver() || free.length === 0) return ended();
     /** Steps from a place by the slopes. @returns undefined if no step with so much damping is better. */
     const stepped = async (from: Stood, most: number): Promise<Stood | undefined> => {
       const normal = normalOf(from.left, weights, slopes);
@@ -84,7 +83,9 @@ export async function descend(
     let next = await stepped(last, DAMPING.most);
     if (next === undefined) damping = DAMPING.first;
     while (next !== undefined && next.left.length === left.length && !isOver()) {
-      correct(slopes, free, last, next);
+      const [here, there] = [last.place, next.place];
+      const moves = free.map((axis) => (there[axis] as number) - (here[axis] as number));
+      correctSlopes(slopes, moves, { from: last.left, to: next.left });
       if (last.left !== left && last.value - next.value < LEAST_GAIN) break;
       last = next;
       next = await stepped(last, Math.min(DAMPING.most, damping * DAMPING.more));
@@ -122,8 +123,8 @@ export async function descendFurther(
       strode.push({ place, value: await evaluate(place) });
     }
     // Even one that leads up may be in a wider valley.
-    for (const from of strode.toSorted((a, b) => a.value - b.value).slice(0, DESCENTS)) {
-      const { axes: felt, ...next } = await descend(search, from, axes);
+    for (const one of strode.toSorted((a, b) => a.value - b.value).slice(0, DESCENTS)) {
+      const { axes: felt, ...next } = await descend(search, one, axes);
       best = {
         ...(next.value < best.value ? next : best),
         axes: axes.filter((axis) => best.axes.includes(axis) || felt.includes(axis)),
@@ -133,6 +134,25 @@ export async function descendFurther(
     if (start.value - best.value < LEAST_GAIN) return best;
   }
   return best;
+}
+
+/** A step of each coordinate by itself, the other way where it would lead out of its bounds. */
+export function probesFrom(
+  from: readonly number[],
+  { bounds, axes, probe }: Pick<Search, 'bounds'> & Probing,
+): readonly { readonly axis: number; readonly place: readonly number[] }[] {
+  return axes.map((axis) => {
+    const { low, high } = bounds[axis] as Search['bounds'][number];
+    const here = from[axis] as number;
+    const step = here + probe > high || here + probe < low ? -probe : probe;
+    return { axis, place: from.with(axis, Math.min(high, Math.max(low, here + step))) };
+  });
+}
+
+export interface Probing {
+  readonly axes: readonly number[];
+  /** The step. */
+  readonly probe: number;
 }
 
 /** How each residual changes with each coordinate that makes a difference, by a try of each; and the best of these. */
@@ -149,12 +169,7 @@ async function slopesAt(
   const free: number[] = [];
   const slopes: Float64Array[] = [];
   let least = start;
-  const probes = axes.map((axis) => {
-    const { low, high } = bounds[axis] as Search['bounds'][number];
-    const here = start.place[axis] as number;
-    const step = here + probe > high || here + probe < low ? -probe : probe;
-    return { axis, place: start.place.with(axis, Math.min(high, Math.max(low, here + step))) };
-  });
+  const probes = probesFrom(start.place, { bounds, axes, probe });
   prepare?.(probes.map(({ place }) => place));
   for (const { axis, place } of probes) {
     if (isOver()) break;
@@ -181,21 +196,25 @@ interface Stood extends BestPlace {
   readonly left: Float64Array;
 }
 
-/** Corrects slopes by what a step has changed, so that they tell that step exactly, and others as before. */
-function correct(
+/**
+ * Corrects slopes by what a step has changed, so that they tell that step exactly, and others as before.
+ * @param moves of each coordinate.
+ * @param from the values before, and `to` those after; what has none is left alone.
+ */
+export function correctSlopes(
   slopes: readonly Float64Array[],
-  free: readonly number[],
-  from: Stood,
-  to: Stood,
+  moves: readonly number[],
+  { from, to }: { readonly from: Float64Array; readonly to: Float64Array },
 ): void {
-  const moves = free.map((axis) => (to.place[axis] as number) - (from.place[axis] as number));
   const square = moves.reduce((sum, one) => sum + one * one, 0);
   if (square === 0) return;
-  for (let k = 0; k < from.left.length; k++) {
+  for (let k = 0; k < from.length; k++) {
+    const change = (to[k] as number) - (from[k] as number);
+    if (!Number.isFinite(change)) continue;
     let told = 0;
     for (let j = 0; j < moves.length; j++)
       told += ((slopes[j] as Float64Array)[k] as number) * (moves[j] as number);
-    const missing = ((to.left[k] as number) - (from.left[k] as number) - told) / square;
+    const missing = (change - told) / square;
     for (let j = 0; j < moves.length; j++) {
       const slope = slopes[j] as Float64Array;
       slope[k] = (slope[k] as number) + missing * (moves[j] as number);

@@ -9,11 +9,12 @@ import { type Descent, descend } from './descend.ts';
 import { explore } from './explore.ts';
 import { type ChanceRange, chanceRange, DECIDED, flatSide } from './flat.ts';
 import {
-  type ChanceErrors,
-  chanceErrors,
+  type ByChance,
+  chanceAt,
   chanceTries,
   comeLikelier,
   likelyTries,
+  NO_CHANCE,
   STATED_ERRORS,
   type ValuedSearch,
 } from './likely.ts';
@@ -101,6 +102,11 @@ export interface Fit {
   readonly shortfalls: readonly Shortfall[];
   /** By how many dB the loudest moment of a hit became louder. */
   readonly louderDb: number;
+  /**
+   * Settings that make up for one another, of which the recording does not decide both: more of one with less of the other,
+   * or, if `isSame`, with more of it. Of few settings alone.
+   */
+  readonly pairs: readonly { readonly knobs: readonly [Knob, Knob]; readonly isSame: boolean }[];
   /** Values that would have brought a concern with them. */
   readonly refused: readonly Refused[];
   readonly tries: number;
@@ -219,7 +225,7 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   // Where noise has its part, that comes closer than a polish.
   const isPolished =
     !hasLikely || isSteady([await tries.partsAt(own), await tries.partsAt(own, 1)]);
-  const { scanned, polished, likelier, chance } = searches(
+  const { scanned, polished, likelier, lookedAt } = searches(
     request,
     tries,
     hasLikely ? likelyTries(knobs.length) : 0,
@@ -253,7 +259,7 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
     await giveBack(settling);
   }
   const allowed = [...knobs.keys()].filter((axis) => !isRefused(axis));
-  let errors: ChanceErrors = hasLikely ? await likelier(allowed) : new Map();
+  let chance: ByChance = hasLikely ? await likelier(allowed) : NO_CHANCE;
   for (const one of await giveBackHarm(settling)) refused.push(one);
   // The whole gain is too small to make a difference.
   if (tries.best.db > searchBefore - DECIDED) keepOwn();
@@ -286,17 +292,24 @@ export async function fitPatch(request: FitRequest): Promise<Fit> {
   // Of many, one makes up for another, so that a range of one alone would say little.
   const isFew = knobs.length <= FEW && !isStopped();
   if (isFew && !hasLikely && tries.done + chanceTries(knobs.length) <= request.tries)
-    errors = await chance(allowed);
+    chance = await lookedAt(allowed);
   for (const [index, found] of settings.entries()) {
-    const error = errors.get(knobs.findIndex(({ path }) => path === found.knob.path));
+    const error = chance.errors.get(knobs.findIndex(({ path }) => path === found.knob.path));
     if (error !== undefined && found.matters)
       settings[index] = byChance(
         found,
         chanceRange(found.knob, found.after, STATED_ERRORS * error),
       );
   }
+  const pairs = chance.pairs.flatMap(({ axes: [one, other], isSame }) => {
+    const both = [knobs[one] as Knob, knobs[other] as Knob] as const;
+    const told = both.map(({ path }) => settings.find(({ knob }) => knob.path === path));
+    const isOpen = told.every((own) => own?.matters) && told.some((own) => !own?.isDecided);
+    return isOpen ? [{ knobs: both, isSame }] : [];
+  });
   return {
     settings,
+    pairs,
     text: textWith(tries.best.values),
     distanceBefore: before?.distance.db ?? searchBefore,
     distanceAfter: after?.distance.db ?? searchBefore,
@@ -424,9 +437,9 @@ function searches(request: FitRequest, tries: Tries, likely: number) {
   const looked = { bands: target.typicalFrames.bands.length, hits: used };
   const placeOf = (): readonly number[] =>
     knobs.map((knob, axis) => coordinateOf(knob, tries.best.values[axis] as number));
-  const likelier = async (among: readonly number[]): Promise<ChanceErrors> => {
+  const likelier = async (among: readonly number[]): Promise<ByChance> => {
     const axes = among.filter((axis) => !isSwitch(knobs[axis] as Knob));
-    if (axes.length === 0) return new Map();
+    if (axes.length === 0) return NO_CHANCE;
     const moved = movedAxes(tries, knobs);
     const back = axes.filter((axis) => !moved.includes(axis));
     return comeLikelier(
@@ -438,11 +451,11 @@ function searches(request: FitRequest, tries: Tries, likely: number) {
       },
     );
   };
-  const chance = (among: readonly number[]): Promise<ChanceErrors> => {
+  const lookedAt = (among: readonly number[]): Promise<ByChance> => {
     const axes = among.filter((axis) => !isSwitch(knobs[axis] as Knob));
-    return chanceErrors(tries, within(1, axes), { ...looked, axes, from: placeOf() });
+    return chanceAt(tries, within(1, axes), { ...looked, axes, from: placeOf() });
   };
-  return { scanned, polished, likelier, chance };
+  return { scanned, polished, likelier, lookedAt };
 }
 
 /** Reads the patch with a new text of its file. */

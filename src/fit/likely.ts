@@ -31,6 +31,8 @@ const PLACES = { each: 10, besides: 5 };
 const SURE = 3;
 /** 95 % are within so many standard errors, found from 16 draws. Source: Student's t, 15 degrees of freedom. */
 export const STATED_ERRORS = 2.131;
+/** Settings make up for one another if their correlation is so high: either alone is known to less than half of its error. */
+const PAIRED = 0.9;
 /** What makes a recording likelier by less, in nepers, is far within its noise; or moves nothing by 0.1 %. */
 const ENOUGH = { noisy: 0.05, steady: 1e-3 };
 /** The step that finds slopes where nothing is searched, in units of the search. */
@@ -70,8 +72,15 @@ export interface Likely {
   readonly hits: number;
 }
 
-/** The standard error of each setting, in units of the search, by its coordinate; none for a voice without noise. */
-export type ChanceErrors = ReadonlyMap<number, number>;
+/** How far chance may have put settings off; nothing of a voice without noise. */
+export interface ByChance {
+  /** The standard error of each setting, in units of the search, by its coordinate. */
+  readonly errors: ReadonlyMap<number, number>;
+  /** Settings that make up for one another: more of one with less of the other, or, if `isSame`, with more of it. */
+  readonly pairs: readonly { readonly axes: readonly [number, number]; readonly isSame: boolean }[];
+}
+
+export const NO_CHANCE: ByChance = { errors: new Map(), pairs: [] };
 
 type LikelyTries = Pick<Tries, 'best' | 'done' | 'prepare' | 'aside' | 'drawn' | 'partsAt'>;
 
@@ -80,35 +89,35 @@ export async function comeLikelier(
   tries: LikelyTries,
   search: ValuedSearch,
   { axes, from, back, upTo, bands, hits }: Likely,
-): Promise<ChanceErrors> {
+): Promise<ByChance> {
   const begun = await begunAt(tries, search, { from, bands, hits });
   const { found, slopes } = await likeliest(
     { ...begun.scoring, isOver: () => search.isOver() || tries.done >= upTo - AFTER },
     begun.start,
     axes,
   );
-  if (search.isOver()) return new Map();
+  if (search.isOver()) return NO_CHANCE;
   if (begun.isSteady) {
     await adopt(tries, search.valuesOf(found.place));
-    return new Map();
+    return NO_CHANCE;
   }
   const close = await closerLook(tries, search, { place: found.place, slopes, bands, hits });
   const next = steppedPlace(found.place, { ...close, slopes, bounds: search.bounds });
   const place = (await close.isLikelier(next)) ? next : found.place;
   await adopt(tries, search.valuesOf(wentBack(place, { ...close, back, bounds: search.bounds })));
-  return close.errors;
+  return close.chance;
 }
 
 interface GoingBack extends Pick<Likely, 'back'> {
   readonly bounds: Search['bounds'];
-  readonly errors: ChanceErrors;
+  readonly chance: ByChance;
   readonly matrix: readonly Float64Array[];
 }
 
 /** The settings that chance may have moved go back again, and those that moved for good follow them. */
 function wentBack(
   place: readonly number[],
-  { back, bounds, errors, matrix }: GoingBack,
+  { back, bounds, chance: { errors }, matrix }: GoingBack,
 ): readonly number[] {
   const axes = [...errors.keys()];
   const isBack = (axis: number): boolean => {
@@ -128,16 +137,16 @@ function wentBack(
   }, place);
 }
 
-/** Finds the standard errors of settings where they are. */
-export async function chanceErrors(
+/** Finds how far chance may have put settings off where they are. */
+export async function chanceAt(
   tries: LikelyTries,
   search: ValuedSearch,
   { axes, from, bands, hits }: Omit<Likely, 'back' | 'upTo'>,
-): Promise<ChanceErrors> {
+): Promise<ByChance> {
   const begun = await begunAt(tries, search, { from, bands, hits });
-  if (begun.isSteady) return new Map();
+  if (begun.isSteady) return NO_CHANCE;
   const { slopes } = await slopesAt(begun.scoring, begun.start, { axes, probe: PROBE });
-  return (await closerLook(tries, search, { place: from, slopes, bands, hits })).errors;
+  return (await closerLook(tries, search, { place: from, slopes, bands, hits })).chance;
 }
 
 /**
@@ -230,7 +239,28 @@ async function closerLook(
     const there = powerLogs(await drawsAt(tries, valuesOf(other), DRAWS.all), telling);
     return unlikeliness(there, values) < unlikeliness(logs, values);
   };
-  return { matrix, pull, errors, isLikelier };
+  return {
+    matrix,
+    pull,
+    chance: { errors, pairs: pairsOf(matrix, [...slopes.keys()]) },
+    isLikelier,
+  };
+}
+
+/** The settings whose effects are so alike that the recording tells the two together far better than each. */
+function pairsOf(matrix: readonly Float64Array[], axes: readonly number[]): ByChance['pairs'] {
+  const inverse = axes.map((_, index) =>
+    undoingSteps({ matrix, pull: Float64Array.from(axes, (_one, k) => (k === index ? 1 : 0)) }),
+  );
+  const at = (row: number, column: number): number =>
+    (inverse[row] as readonly number[])[column] as number;
+  return axes.flatMap((one, row) =>
+    axes.slice(0, row).flatMap((other, column) => {
+      const correlation = at(row, column) / Math.sqrt(at(row, row) * at(column, column));
+      if (!(Math.abs(correlation) > PAIRED)) return [];
+      return [{ axes: [other, one] as const, isSame: correlation > 0 }];
+    }),
+  );
 }
 
 async function drawsAt(

@@ -1,12 +1,13 @@
 /**
- * Moves a few settings together to where a recording is likeliest. By how each changes the logarithm of every power it is
- * known what all of them change together, and what undoes the differences from the recording. Slopes are measured
- * by a try of each setting, and corrected by what each step has changed. Source: Fisher's method of scoring (from memory),
- * for powers as `whittle` has them; the damping and the corrections as in `descend`.
+ * Moves a few settings together to where a recording is likeliest. How each changes the logarithm of every power tells
+ * what they change together, and so which step undoes the differences from the recording. Slopes are measured by a try
+ * of each setting, and corrected by what each step has changed. Source: Fisher's method of scoring (from memory), for
+ * powers as `whittle` has them; the damping and the corrections as in `descend`.
  */
 
 import { eliminate } from '../measure/hits/decay-model.ts';
 import { largest } from '../modules/dsp/extremes.ts';
+import { correctSlopes, type Probing, probesFrom } from './descend.ts';
 import type { BestPlace, Bounds } from './search.ts';
 import { strides } from './strides.ts';
 import { commonLevel } from './whittle.ts';
@@ -65,7 +66,8 @@ export async function likeliest(
     const start = best;
     const probe = round === 0 ? PROBES.first : round % 2 === 0 ? PROBES.later : -PROBES.later;
     const measured = await slopesAt(scoring, start, { axes, probe });
-    slopes = measured.slopes;
+    // Where it ends before all are measured, those of the round before tell more.
+    if (measured.slopes.size >= slopes.size) slopes = measured.slopes;
     const stepped = await steppedFrom(scoring, start, slopes);
     best = likelier(likelier(best, measured.least), stepped);
     if (round === 0 || start.value - best.value >= scoring.enough) continue;
@@ -101,12 +103,6 @@ function likelier(one: Scored, other: Scored): Scored {
   return other.value < one.value ? other : one;
 }
 
-interface Probing {
-  readonly axes: readonly number[];
-  /** The step of a coordinate; the other way where that would lead out of its bounds. */
-  readonly probe: number;
-}
-
 /** Finds how each setting changes the powers, by a try of each; and the likeliest of these. */
 export async function slopesAt(
   { bounds, scoredAt, prepare, isOver }: Scoring,
@@ -115,12 +111,7 @@ export async function slopesAt(
 ): Promise<{ readonly slopes: Slopes; readonly least: Scored }> {
   const slopes = new Map<number, Float64Array>();
   let least = start;
-  const probes = axes.map((axis) => {
-    const here = start.place[axis] as number;
-    const { low, high } = bounds[axis] as Bounds;
-    const step = here + probe > high || here + probe < low ? -probe : probe;
-    return { axis, place: start.place.with(axis, Math.min(high, Math.max(low, here + step))) };
-  });
+  const probes = probesFrom(start.place, { bounds, axes, probe });
   prepare(probes.map(({ place }) => place));
   for (const { axis, place } of probes) {
     if (isOver()) break;
@@ -160,7 +151,10 @@ async function steppedFrom(
   while (!isOver()) {
     const next = await stepped();
     if (next === undefined) break;
-    correct(slopes, last, next);
+    const moves = [...slopes.keys()].map(
+      (axis) => (next.place[axis] as number) - (last.place[axis] as number),
+    );
+    correctSlopes([...slopes.values()], moves, { from: last.logs, to: next.logs });
     const gain = last.value - next.value;
     last = next;
     if (gain < enough) break;
@@ -243,21 +237,4 @@ export function informationOf(
     }
   });
   return { matrix, pull };
-}
-
-/** Corrects slopes by what a step has changed, so that they tell that step exactly, and others as before. */
-function correct(slopes: Slopes, from: Scored, to: Scored): void {
-  const all = [...slopes].map(([axis, slope]) => ({
-    slope,
-    move: (to.place[axis] as number) - (from.place[axis] as number),
-  }));
-  const square = all.reduce((sum, { move }) => sum + move * move, 0);
-  if (square === 0) return;
-  from.logs.forEach((own, k) => {
-    const change = (to.logs[k] as number) - own;
-    if (!Number.isFinite(change)) return;
-    const told = all.reduce((sum, { slope, move }) => sum + (slope[k] as number) * move, 0);
-    for (const { slope, move } of all)
-      slope[k] = (slope[k] as number) + ((change - told) / square) * move;
-  });
 }

@@ -10,7 +10,7 @@ import { close } from '../close.ts';
 import { source, uniform } from '../compare/fit-recordings.ts';
 
 const RATE = 8000;
-const FITTED = { settings: [], refused: [], kind: null } as unknown as Fit;
+const FITTED = { settings: [], pairs: [], refused: [], kind: null } as unknown as Fit;
 
 /** A struck tone with a click of noise, one every second. */
 function hits(seconds = 1.5, change = (value: number, _time: number): number => value) {

@@ -3,10 +3,11 @@
 
 import { expect, it } from 'vitest';
 import {
-  chanceErrors,
+  chanceAt,
   chanceTries,
   comeLikelier,
   likelyTries,
+  NO_CHANCE,
   STATED_ERRORS,
 } from '../../src/fit/likely.ts';
 import { mean } from '../../src/measure/mean.ts';
@@ -85,11 +86,11 @@ async function found(voice: Voice, from: readonly number[], isBack = false) {
   const axes = [...from.keys()];
   const back = new Map(isBack ? axes.map((axis) => [axis, from[axis] as number]) : []);
   const upTo = likelyTries(from.length);
-  const errors = await comeLikelier(tries, search, {
+  const { errors, pairs } = await comeLikelier(tries, search, {
     ...{ axes, from, back, upTo, bands: BANDS, hits: HITS },
   });
   expect(tries.done).toBeLessThanOrEqual(upTo);
-  return { place: tries.best.values, errors };
+  return { place: tries.best.values, errors, pairs };
 }
 
 /**
@@ -144,7 +145,8 @@ it('tells of two that make up for one another far more than of each alone', asyn
   const told = async (voice: Voice, axes: readonly number[]): Promise<number> => {
     const { tries, search } = heard(voice, [0, 0]);
     const looked = { bands: BANDS, hits: HITS, from: [0, 0], axes };
-    const errors = await chanceErrors(tries, search, looked);
+    const { errors, pairs } = await chanceAt(tries, search, looked);
+    expect(pairs).toEqual(axes.length < 2 ? [] : [{ axes: [0, 1], isSame: false }]);
     expect(tries.done).toBeLessThanOrEqual(chanceTries(2));
     return errors.get(0) as number;
   };
@@ -156,8 +158,7 @@ it('tells of two that make up for one another far more than of each alone', asyn
 it('comes to the very values of a voice without noise, with one draw, and tells no range', async () => {
   const { tries, search } = heard(TWO, [0.3, -0.2], 1e-6);
   const likely = { axes: [0, 1], from: [0.3, -0.2], back: new Map(), bands: BANDS, hits: HITS };
-  const errors = await comeLikelier(tries, search, { ...likely, upTo: 400 });
-  expect(errors.size).toBe(0);
+  expect(await comeLikelier(tries, search, { ...likely, upTo: 400 })).toBe(NO_CHANCE);
   for (const one of tries.best.values)
     close(one, 0, {
       abs: 2e-3,

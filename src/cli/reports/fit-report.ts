@@ -40,6 +40,10 @@ export function fitData(
       matters,
       atEnd: end,
     })),
+    pairs: made.pairs.map(({ knobs, isSame }) => ({
+      settings: knobs.map(({ path }) => path),
+      together: isSame ? 'same' : 'opposite',
+    })),
     refused: made.refused.map(({ knob, value, concerns }) => ({
       setting: knob.path,
       value: knobText(knob, value),
@@ -176,11 +180,17 @@ function alikeWords({ alike, knob, after }: FittedSetting): string {
 }
 
 /** The values that were refused, and side effects of the fit. */
-function changes({ settings, refused, louderDb }: Fit): string[] {
+function changes({ settings, pairs, refused, louderDb }: Fit): string[] {
   const lines = refused.map(
     ({ knob, value, concerns }) =>
       `${knob.path} stays at ${knobText(knob, knob.before)}. With ${knobText(knob, value)} it would sound more alike, but "forehear check" would find: ${concerns[0]?.message}`,
   );
+  for (const { knobs, isSame } of pairs) {
+    const [one, other] = knobs.map(({ path }) => path);
+    lines.push(
+      `${one} and ${other} make up for one another: ${isSame ? 'with more of both, or less of both,' : 'with more of one and less of the other'} it sounds as alike.`,
+    );
+  }
   if (settings.every(({ knob, after }) => after === knob.before))
     lines.push('Nothing was moved: with no other values it sounds more alike without harm.');
   if (louderDb < -QUIETER)

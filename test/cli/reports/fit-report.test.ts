@@ -11,24 +11,29 @@ const KNOB = {
   ...{ spec: { type: 'time' }, low: 0.0001, high: 10, isRatio: true },
 } as unknown as Knob;
 
-/** The row of a setting whose values from `low` to `high`, s, are as good as `after`. */
-function rowOf(after: number, low: number | null, high: number | null): string {
+/** What is printed of a setting whose values from `low` to `high`, s, are as good as `after`. */
+function printed(
+  { after, low, high }: { after: number; low: number | null; high: number | null },
+  pairs: Fit['pairs'] = [],
+): string {
   const setting: FittedSetting = {
     ...{ knob: KNOB, after, riseDb: 0, isDecided: false, alike: { low, high } },
     ...{ matters: true, end: null },
   };
   const made = {
-    ...{ settings: [setting], refused: [], kind: null, tries: 1, louderDb: 0, shortfalls: [] },
-    ...{ distanceBefore: 1, distanceAfter: 1 },
+    ...{ settings: [setting], pairs, refused: [], kind: null, tries: 1, louderDb: 0 },
+    ...{ shortfalls: [], distanceBefore: 1, distanceAfter: 1 },
   } as unknown as Fit;
   const recording = { used: 1, found: 1, chosen: { index: 0, time: 0 }, defects: [] };
   const told = {
     ...{ recording, channel: undefined, place: 'a.yaml', isUsual: false, wav: 'a.wav', left: [] },
   } as unknown as Parameters<typeof fitReport>[1];
-  const row = fitReport(made, told)
-    .split('\n')
-    .find((line) => line.startsWith('shape.decay'));
-  return row ?? '';
+  return fitReport(made, told);
+}
+
+function rowOf(after: number, low: number | null, high: number | null): string {
+  const lines = printed({ after, low, high }).split('\n');
+  return lines.find((line) => line.startsWith('shape.decay')) ?? '';
 }
 
 /** Times in a text, s. */
@@ -57,5 +62,24 @@ describe('values that are as good', () => {
         expect(most).toBeGreaterThanOrEqual(after * (1 - 1e-5));
       }),
     );
+  });
+});
+
+describe('two settings that make up for one another', () => {
+  const level = { ...KNOB, path: 'sum.level-1' };
+  const words = (isSame: boolean): string =>
+    printed({ after: 0.1, low: 0.05, high: 0.2 }, [{ knobs: [KNOB, level], isSame }]).replaceAll(
+      /\s+/g,
+      ' ',
+    );
+
+  it('are told, with which way', () => {
+    expect(words(true)).toContain(
+      'shape.decay and sum.level-1 make up for one another: with more of both, or less of both, it sounds as alike.',
+    );
+    expect(words(false)).toContain(
+      'shape.decay and sum.level-1 make up for one another: with more of one and less of the other it sounds as alike.',
+    );
+    expect(printed({ after: 0.1, low: 0.05, high: 0.2 })).not.toContain('make up');
   });
 });
