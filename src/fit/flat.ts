@@ -78,9 +78,15 @@ export function chanceRange(knob: Knob, value: number, far: number): ChanceRange
     (one) => Math.abs(coordinateOf(knob, one) - here) < far,
   );
   if (!isWide) return null;
-  const { low, high } = boundsOf(knob);
+  const bounds = boundsOf(knob);
+  const endOf = (at: number, isEnd: boolean): number | null => {
+    const end = knobValue(knob, at);
+    // At 0 the setting does nothing, and beyond it is another: chance leads to neither.
+    if (end * value < 0) return 0;
+    return isEnd ? null : end;
+  };
   return {
-    low: here - far <= low ? null : knobValue(knob, here - far),
-    high: here + far >= high ? null : knobValue(knob, here + far),
+    low: endOf(here - far, here - far <= bounds.low),
+    high: endOf(here + far, here + far >= bounds.high),
   };
 }

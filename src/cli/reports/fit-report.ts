@@ -169,7 +169,11 @@ function alikeWords({ alike, knob, after }: FittedSetting): string {
   if (alike === null)
     return `undecided: 10 %${knob.isRatio ? '' : ' of its range'} makes no difference here`;
   const { low, high } = alike;
-  if (low === null && high === null) return 'undecided: anything in its range is as good';
+  // Not moved for the distance, but to where the recording is likeliest.
+  if (low === null && high === null)
+    return after === knob.before
+      ? 'undecided: anything in its range is as good'
+      : 'undecided: anything in its range is as near, and this the likeliest';
   // Rounded, but not past the value itself, which is as good as it is.
   const about = (value: number): number => Number(value.toPrecision(ABOUT));
   const least = low === null ? null : knobText(knob, Math.min(about(low), after));

@@ -49,6 +49,10 @@ describe('values that are as good', () => {
     expect(rowOf(0.154, 0.123, 0.154)).toMatch(/anything from 120 ms to 154 ms is as good/);
     expect(rowOf(0.09946, null, 0.09946)).toMatch(/anything under 99\.46 ms is as good/);
     expect(rowOf(0.1, 0.0512, 0.1999)).toMatch(/anything from 51 ms to 200 ms is as good/);
+    expect(rowOf(0.1, null, null)).toMatch(/undecided: anything in its range is as good$/);
+    expect(rowOf(0.2, null, null)).toMatch(
+      /anything in its range is as near, and this the likeliest$/,
+    );
   });
 
   it('have the fitted one among them, whatever it is', () => {
