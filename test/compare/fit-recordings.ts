@@ -17,6 +17,16 @@ export function uniform(seed: number): () => number {
   };
 }
 
+/** Powers of a noise: each the mean of so many, which are exponentially distributed around 1. */
+export function noisePowers(seed: number): (values: number) => number {
+  const next = uniform(seed);
+  return (values) => {
+    let sum = 0;
+    for (let k = 0; k < values; k++) sum -= Math.log((1 + next()) / 2);
+    return sum / values;
+  };
+}
+
 /** A patch with other settings and another seed, after 100 ms of silence. */
 export function rendered(
   written: PatchTexts,

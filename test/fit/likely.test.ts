@@ -12,7 +12,7 @@ import {
 } from '../../src/fit/likely.ts';
 import { mean } from '../../src/measure/mean.ts';
 import { close } from '../close.ts';
-import { uniform } from '../compare/fit-recordings.ts';
+import { noisePowers } from '../compare/fit-recordings.ts';
 
 const BANDS = 13;
 /** Powers of few values would be off in the mean of some renders, too: one frame of many hits has five values or more. */
@@ -22,15 +22,9 @@ const DRAWS = 16;
 /** Independent values of a power: 10 ms of a third octave of 50 Hz and up, which is 0.23 of its frequency wide. */
 const valuesIn = (band: number): number =>
   Math.max(1, Math.round(0.23 * 50 * 2 ** (band / 3) * 0.01 * HITS));
-const next = uniform(88172645);
+const drawnPower = noisePowers(88172645);
 const decibels = (power: number): number => 10 * Math.log10(power);
 
-/** The mean of so many powers of a noise, each of which is exponentially distributed around 1. */
-function drawnPower(values: number): number {
-  let sum = 0;
-  for (let k = 0; k < values; k++) sum -= Math.log((1 + next()) / 2);
-  return sum / values;
-}
 const drawnPowers = (): readonly Float64Array[] =>
   Array.from({ length: BANDS }, (_, band) =>
     new Float64Array(FRAMES).map(() => drawnPower(valuesIn(band))),

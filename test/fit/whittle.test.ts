@@ -10,18 +10,11 @@ import {
 } from '../../src/fit/whittle.ts';
 import { mean } from '../../src/measure/mean.ts';
 import { close } from '../close.ts';
-import { uniform } from '../compare/fit-recordings.ts';
+import { noisePowers } from '../compare/fit-recordings.ts';
 
 const ROUNDING = { abs: 5e-13, unit: 'nepers', why: 'rounding' };
-const next = uniform(88172645);
+const drawnPower = noisePowers(88172645);
 const decibels = (power: number): number => 10 * Math.log10(power);
-
-/** The mean of so many powers of a noise, each of which is exponentially distributed around 1. */
-function drawnPower(values: number): number {
-  let sum = 0;
-  for (let k = 0; k < values; k++) sum -= Math.log((1 + next()) / 2);
-  return sum / values;
-}
 
 it('is 0 for powers in one ratio, and else the logarithm of their mean over their mean logarithm', () => {
   const told = (draws: readonly DrawResiduals[], bands: number, frames: number): number => {

@@ -549,12 +549,12 @@ A fit does no harm. A setting that the recording does not decide goes back to it
 near to it as sounds the same; so does one that gains no more than another draw of the noise gives by
 chance. At most four settings of a voice with noise go on from the nearest values to those with which
 the recording is likeliest, over many draws of the noise; of each it is told which others chance might
-have led to, the rest making up for it. Where a release goes on from a decay in mode trigger, both are moved. What would add a fault
-or a caution to "forehear check" is undone and reported. The distance is that of the new patch as it
-is written, and never more than before. Times go up to four times the longest hit, and settings as far
-as the dials of the rack. An envelope in mode trigger that opens an amplifier may come to fall in two
-slopes, a decay to its sustain and a slower release from there, or along its other curve; where yours
-cannot, say so in the rack, such as "fixed: { curve: linear }".
+have led to, the rest making up for it. Where a release goes on from a decay in mode trigger, both are
+moved. What would add a fault or a caution to "forehear check" is undone and reported. The distance is
+that of the new patch as it is written, and never more than before. Times go up to four times the
+longest hit, and settings as far as the dials of the rack. An envelope in mode trigger that opens an
+amplifier may come to fall in two slopes, a decay to its sustain and a slower release from there, or
+along its other curve; where yours cannot, say so in the rack, such as "fixed: { curve: linear }".
 
 With the recording alone, a voice of at most 16 modules is built from it (its partials with their
 decays, a pitch that falls, layers of noise), from the modules of --rack if given, and fitted. Of
