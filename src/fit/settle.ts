@@ -52,7 +52,7 @@ export function movedAxes(
 }
 
 /** Whether with other noise the gain of the best so far over others may be chance. */
-export async function isChance(
+async function isChance(
   tries: Pick<Tries, 'best' | 'prepare' | 'drawn'>,
   values: readonly number[],
   db: number,
