@@ -24,7 +24,7 @@ export const BUDGET: Readonly<Record<Step, number>> = {
   benches: 15,
   runner: 35,
   pages: 410,
-  commands: 265,
+  commands: 280,
   long: 300,
   core: 140,
   spying: 9,

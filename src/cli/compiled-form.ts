@@ -11,6 +11,7 @@
 import { readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { crc32 } from 'node:zlib';
+import { freePartName, removeLeftovers, takePartName } from '../files/part-name.ts';
 
 /** The checksum, and the length of the bytes that it covers. */
 const MARK_BYTES = 8;
@@ -45,12 +46,15 @@ export class CompiledForm {
 
   /** Keeps the form for the next start, if it can. Readers find the old file or the new one, whole. */
   keep(form: Uint8Array): void {
-    const part = `${this.path}.${process.pid}`;
+    removeLeftovers(this.path);
+    const part = takePartName(this.path);
     try {
       writeFileSync(part, Buffer.concat([this.mark(form), form]), { flag: 'wx' });
       renameSync(part, this.path);
     } catch {
       rmSync(part, { force: true });
+    } finally {
+      freePartName(part);
     }
   }
 

@@ -4,18 +4,18 @@
  * file, and an ending of another format are refused; `-` is standard output.
  */
 
-import { createReadStream, existsSync, mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { createReadStream, existsSync } from 'node:fs';
 import { dirname, extname, join } from 'node:path';
 import { Option } from 'commander';
-import { fileId, truePath } from '../files/inputs.ts';
+import { errorCode, fileId, truePath } from '../files/inputs.ts';
 import { type Maker, type Marking, makerOf, markedMidi, markedText } from '../files/made-here.ts';
+import { requireFolderPossible } from '../files/new-folder.ts';
 import { OutputError, outputError } from '../files/output-error.ts';
 import { outputPlace } from '../files/output-place.ts';
-import { begin, end, makeFolder } from '../files/unfinished.ts';
+import { TemporaryFolder } from '../files/temporary-folder.ts';
 import { writeWhole } from '../files/whole-file.ts';
 import { makerOfWav } from '../wav/wav-maker.ts';
-import { EXIT, Stop, wrongFile, wrongRequest } from './exit.ts';
+import { wrongFile, wrongRequest } from './exit.ts';
 import { print } from './standard-output.ts';
 
 /** What a file holds, and how its name may end. */
@@ -94,14 +94,12 @@ export function planOutputs(
     }
   }
   if (!force) for (const one of wanted) requireOwn(one);
-  return wanted.map(({ path, format }) =>
-    path === '-' ? standardOutput(format) : fileOutput(path, format),
-  );
+  return wanted.map((one) => (one.path === '-' ? standardOutput(one.format) : fileOutput(one)));
 }
 
 /**
- * Checks a folder that a command is to fill, and makes the folder that it lies in.
- * @throws Stop if it cannot be a folder.
+ * Checks a folder that a command is to fill; it is made with its files.
+ * @throws Stop, or OutputError, if it cannot be a folder.
  */
 export function requireFolder(option: string, path: string): void {
   if (path === '') throw wrongRequest(`${option}: the name of a folder is missing.`);
@@ -109,32 +107,27 @@ export function requireFolder(option: string, path: string): void {
     throw wrongRequest(
       `${option} -: several files are written, and standard output takes one. Give a folder.`,
     );
-  haveFolder(existsSync(path) ? path : dirname(path));
+  requireFolderAt(path);
 }
 
-/**
- * Makes a folder unless it exists.
- * @throws Stop if a file is in the way or the machine will not make it.
- */
-function haveFolder(folder: string): void {
+/** @throws Stop if a file is in the way of a folder; OutputError if the machine will not make it. */
+function requireFolderAt(folder: string): void {
   try {
-    makeFolder(folder);
+    requireFolderPossible(folder);
   } catch (error) {
-    const { code, message } = error as NodeJS.ErrnoException;
-    if (code === 'EEXIST' || code === 'ENOTDIR')
-      throw wrongRequest(
-        `${folder}: this is a file, so nothing can be put in it. Choose another place.`,
-      );
-    throw new Stop(EXIT.machine, `${folder}: the folder could not be made: ${message}`);
+    if (errorCode(error) !== 'ENOTDIR') throw outputError(folder, error);
+    throw wrongRequest(
+      `${folder}: this is a file, so nothing can be put in it. Choose another place.`,
+    );
   }
 }
 
 /** What no two outputs may share; the case of letters does not count on every disk. */
 function keysOf({ path, isInput = false, makesFolder = false }: WantedFile): readonly string[] {
-  if (makesFolder) haveFolder(dirname(path));
+  if (makesFolder) requireFolderAt(dirname(path));
   try {
     const { path: place } = outputPlace(path, { isInput });
-    if (!existsSync(dirname(place)))
+    if (!makesFolder && !existsSync(dirname(place)))
       throw new OutputError(
         path,
         'its folder does not exist',
@@ -181,29 +174,28 @@ function requireName({ option, path, format }: WantedFile): void {
   );
 }
 
-function fileOutput(path: string, format: Format): Output {
-  return { path, isStandard: false, write: writer(path, format), deliver: async () => {} };
+function fileOutput({ path, format, makesFolder = false }: WantedFile): Output {
+  const write = writer(path, format, makesFolder);
+  return { path, isStandard: false, write, deliver: async () => {} };
 }
 
 /** A temporary file in the system's folder for these, since a format may need its head written last. */
 function standardOutput(format: Format): Output {
-  const folder = mkdtempSync(join(tmpdir(), 'forehear-'));
-  const path = join(folder, 'output');
-  const unfinished = { abandon: () => rmSync(folder, { recursive: true, force: true }) };
-  begin(unfinished);
+  const folder = new TemporaryFolder();
+  const path = join(folder.path, 'output');
   const deliver = async (): Promise<void> => {
     for await (const piece of createReadStream(path)) await print([piece as Uint8Array]);
-    unfinished.abandon();
-    end(unfinished);
+    folder.abandon();
   };
   return { path, isStandard: true, write: writer(path, format), deliver };
 }
 
-function writer(path: string, { marking }: Format): Output['write'] {
+function writer(path: string, { marking }: Format, makesFolder = false): Output['write'] {
+  const options = { makesFolder };
   return (content) => {
     if (typeof content !== 'string')
-      return writeWhole(path, marking === 'midi' ? markedMidi(content) : content);
+      return writeWhole(path, marking === 'midi' ? markedMidi(content) : content, options);
     const text = marking === 'comment' ? markedText(content) : content;
-    writeWhole(path, new TextEncoder().encode(text));
+    writeWhole(path, new TextEncoder().encode(text), options);
   };
 }

@@ -6,7 +6,7 @@
  * written down in it (the journal), and then done without a pause: each file is put in its place, and
  * files of an earlier set that this one does not have are removed. If the program is killed meanwhile,
  * the next run finds the journal and does the rest. A folder that is not there yet comes into being
- * whole, by one rename.
+ * whole, by one rename, unless another run has made it meanwhile.
  *
  * What belongs to a set is kept in a hidden list beside it, with sizes and times. A file that is not
  * in the list, or is not as it was written, is another's: it is neither removed nor written over.
@@ -25,8 +25,9 @@ import {
   statSync,
   writeFileSync,
 } from 'node:fs';
-import { basename, join } from 'node:path';
+import { basename, dirname, join } from 'node:path';
 import { errorCode, inputAt } from './inputs.ts';
+import { makeFolder, type NewFolder, removeFolder } from './new-folder.ts';
 import { OutputError, outputError } from './output-error.ts';
 import { outputPlace } from './output-place.ts';
 import { freePartName, leftovers, takePartName } from './part-name.ts';
@@ -74,28 +75,33 @@ export class FileSet {
   private readonly folder: string;
   private readonly name: string;
   private readonly root: string;
-  private readonly hasFolder: boolean;
+  /** What was made for the folder to lie in. */
+  private above: NewFolder | undefined;
   private isOpen = true;
 
   /**
    * Opens a set. What a killed run has begun is ended first: done if all was ready, removed otherwise.
-   * @param folder where the files go; the folder that it lies in exists.
+   * @param folder where the files go; the folder that it lies in is made if it is not there.
    * @param name tells this set from others in the folder.
    * @throws OutputError if that cannot be.
    */
   constructor(folder: string, name: string) {
     this.folder = folder;
     this.name = name;
+    // Before there is anything to be removed.
+    begin(this);
     try {
       recover(folder, name);
-      this.hasFolder = existsSync(folder);
-      this.root = takePartName(placeOf(folder, name, this.hasFolder));
+      this.root = takePartName(placeOf(folder, name, existsSync(folder)));
       this.stage = join(this.root, FILES);
-      mkdirSync(this.stage, { recursive: true });
+      this.above = makeFolder(dirname(this.root));
+      mkdirSync(this.root);
+      mkdirSync(this.stage);
     } catch (error) {
+      removeFolder(this.above);
+      end(this);
       throw outputError(folder, error);
     }
-    begin(this);
   }
 
   /**
@@ -120,14 +126,10 @@ export class FileSet {
   commit(files: readonly SetFile[], { keepsOthers = false } = {}): void {
     try {
       this.plan(files);
-      if (this.hasFolder) {
-        const journal: Journal = { files: this.made(files), keepsOthers };
-        writeText(join(this.root, JOURNAL), journal);
-        carryOut(this.root, this.folder, this.name);
-      } else {
-        writeList(this.stage, this.name, this.made(files), []);
-        renameSync(this.stage, this.folder);
-      }
+      if (!existsSync(this.folder) && this.becomesFolder(files)) return;
+      const journal: Journal = { files: this.made(files), keepsOthers };
+      writeText(join(this.root, JOURNAL), journal);
+      carryOut(this.root, this.folder, this.name);
     } catch (error) {
       throw this.told(error);
     } finally {
@@ -140,8 +142,22 @@ export class FileSet {
     if (!this.isOpen) return;
     this.isOpen = false;
     removeStage(this.root);
+    removeFolder(this.above);
     freePartName(this.root);
     end(this);
+  }
+
+  /** Has the stage become the folder; false if another run has made that meanwhile. */
+  private becomesFolder(files: readonly SetFile[]): boolean {
+    writeList(this.stage, this.name, this.made(files), []);
+    try {
+      renameSync(this.stage, this.folder);
+      return true;
+    } catch (error) {
+      if (!existsSync(this.folder)) throw error;
+    }
+    this.plan(files);
+    return false;
   }
 
   private made(files: readonly SetFile[]): readonly MadeFile[] {

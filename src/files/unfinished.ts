@@ -1,17 +1,19 @@
-/** What has to be removed should this process end before it is finished: files and folders in the making. */
-
-import { mkdirSync, rmdirSync } from 'node:fs';
-import { dirname, resolve } from 'node:path';
+/**
+ * What has to be removed should this process end before it is finished: files and folders in the making.
+ *
+ * Whoever makes one says so first: a signal may come at any moment, and until this process listens to
+ * signals they end it at once. Between {@link begin} and the end of the arithmetic that follows, none is heard.
+ */
 
 export interface Unfinished {
-  /** Removes it at once, without waiting for anything. */
+  /** Removes it at once, without waiting for anything; it need not have come into being yet. */
   abandon(): void;
 }
 
 const unfinished = new Set<Unfinished>();
 let onChange: (some: boolean) => void = () => {};
 
-/** Notes that something is in the making. */
+/** Notes that something is about to be made. */
 export function begin(one: Unfinished): void {
   unfinished.add(one);
   if (unfinished.size === 1) onChange(true);
@@ -22,23 +24,9 @@ export function end(one: Unfinished): void {
   if (unfinished.delete(one) && unfinished.size === 0) onChange(false);
 }
 
-/** Folders that this process has made, each with the highest that was made for it. */
-const folders: (readonly [folder: string, highest: string])[] = [];
-
-/** Makes a folder, and those above it, where there is none; goes with the process if nothing comes into it. */
-export function makeFolder(folder: string): void {
-  const highest = mkdirSync(folder, { recursive: true });
-  if (highest !== undefined) folders.push([resolve(folder), resolve(highest)]);
-}
-
-function removeEmpty([folder, highest]: readonly [string, string]): void {
-  for (let at = folder; at.startsWith(highest); at = dirname(at)) rmdirSync(at);
-}
-
-/** Removes all that is in the making, and the folders that were made for it. */
+/** Removes all that is in the making. */
 export function abandonUnfinished(): void {
-  const made = folders.map((one) => ({ abandon: () => removeEmpty(one) }));
-  for (const one of [...unfinished, ...made]) {
+  for (const one of [...unfinished]) {
     try {
       one.abandon();
     } catch {

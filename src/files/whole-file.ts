@@ -7,6 +7,8 @@
  */
 
 import { closeSync, openSync, readFileSync, rmSync, writeSync } from 'node:fs';
+import { dirname } from 'node:path';
+import { makeFolder, type NewFolder, removeFolder } from './new-folder.ts';
 import { ChangedError, type OutputError, outputError } from './output-error.ts';
 import { type OutputPlace, outputPlace } from './output-place.ts';
 import { freePartName, removeLeftovers, takePartName } from './part-name.ts';
@@ -20,6 +22,8 @@ export interface PartOptions {
   readonly isInput?: boolean;
   /** Whether there must be no such file yet. */
   readonly isNew?: boolean;
+  /** Whether its folder is made if it is not there. */
+  readonly makesFolder?: boolean;
 }
 
 export class PartFile {
@@ -27,6 +31,7 @@ export class PartFile {
   private readonly options: PartOptions;
   private readonly part: string;
   private readonly handle: number;
+  private folder: NewFolder | undefined;
   private isOpen = true;
   private isComplete = false;
 
@@ -37,17 +42,21 @@ export class PartFile {
   constructor(path: string, options: PartOptions = {}) {
     this.path = path;
     this.options = options;
+    // Before there is anything to be removed.
+    begin(this);
     try {
       removeLeftovers(path);
       const place = this.place();
       if (place.path !== path) removeLeftovers(place.path);
+      if (options.makesFolder) this.folder = makeFolder(dirname(place.path));
       this.part = takePartName(place.path);
       // What others may not read they may not read of the new file either.
       this.handle = openSync(this.part, 'wx', place.there && (place.there.mode & 0o777) | 0o600);
     } catch (error) {
+      removeFolder(this.folder);
+      end(this);
       throw outputError(path, error);
     }
-    begin(this);
   }
 
   /**
@@ -125,6 +134,7 @@ export class PartFile {
     this.isOpen = false;
     if (!this.isComplete) closeSync(this.handle);
     rmSync(this.part, { force: true });
+    removeFolder(this.folder);
     this.forget();
   }
 

@@ -220,6 +220,7 @@ async function openTracks(
     for (const plan of plans) {
       const { path, signals, title, comment, rounding } = plan;
       const writer = await openWav(stage === undefined ? path : join(stage, basename(path)), {
+        makesFolder: stage === undefined,
         sampleRate,
         depth,
         channels: signals.length,

@@ -11,6 +11,8 @@ import { Packer, SAMPLE_BYTES } from './wav-pack.ts';
 export interface WavOptions extends Omit<WavSpec, 'software'> {
   /** How many frames will come, if that is known: a short file then needs no room for RF64. */
   readonly frames?: number;
+  /** Whether its folder is made if it is not there. */
+  readonly makesFolder?: boolean;
   /** Whether 16 bits get dither, true unless given; not for samples that already lie on codes. */
   readonly dither?: boolean;
   /** See `WavSizes` in wav-format.ts. */
@@ -37,7 +39,8 @@ export async function openWav(path: string, options: WavOptions): Promise<WavWri
   const parts = isOpen(options)
     ? await partsOf(options, options.frames ?? 0, [])
     : await partsOf(options, options.frames as number);
-  const file = new PartFile(path);
+  const { makesFolder = false } = options;
+  const file = new PartFile(path, { makesFolder });
   file.write(parts.head);
   return new WavWriter(path, options, file, parts);
 }

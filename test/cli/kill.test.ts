@@ -3,12 +3,14 @@
 // the next run of the same output removes it.
 
 import { type ChildProcess, spawn } from 'node:child_process';
-import { cpSync, rmSync } from 'node:fs';
+import { cpSync, mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { join, relative } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { runs } from '../runs.ts';
 import { contents } from './contents.ts';
-import { BIN, forehear, forehearAlone } from './run.ts';
+import { BIN, forehear } from './run.ts';
 import { definitions, workshop, writings } from './writings.ts';
 
 /** Arguments of a longer run than the walk over the inputs needs: the old output's, and what makes it new. */
@@ -112,7 +114,41 @@ const CASES: readonly Case[] = Object.entries(LONG).map(([name, one]) => ({
   ...one,
 }));
 
+/** What has folders made for it: nothing is there before. */
+const IN_NEW_FOLDERS: { readonly [output: string]: readonly string[] } = {
+  'render --output': ['hat.yaml', '--seconds', '0.2', '-o', 'a/b/out.wav'],
+  'render --stems': ['hat.yaml', '--seconds', '0.2', '--stems', '-o', 'a/b/out.wav'],
+  'render --strokes': ['hat.yaml', '--strokes', 'a/b', '--turns', '2'],
+  'sheet --output': ['hat.yaml', '--no-clip', '--seconds', '0.2', '-o', 'a/b/out.html'],
+  'fit --page': [
+    ...['hat.yaml', 'take.wav', '--vary', 'voice.shape.decay', '--tries', '20'],
+    ...['-o', '-', '--page', 'a/b'],
+  ],
+  'compare --output': [
+    ...['hat.yaml', '--vary', 'seed=a,b', '--seconds', '0.2', '--jobs', '1', '-o', 'a/b'],
+  ],
+  'compare --share': [
+    ...['hat.yaml', '--vary', 'seed=a,b', '--seconds', '0.2', '--jobs', '1', '-o', 'a/b'],
+    ...['--share', '1/2'],
+  ],
+  'lesson --output': ['hat.yaml', '--bars', '1', '--rate', '8000', '-o', 'a/b'],
+};
+
 const isStray = (name: string): boolean => name.includes('.part');
+
+/** Where commands put what they need only while they run: in the workshop, to be looked at. */
+const TEMPORARY = 'temporary';
+
+/** All that is in a folder, folders too. */
+function everything(folder: string): Record<string, string> {
+  const folders = readdirSync(folder, { recursive: true, withFileTypes: true })
+    .filter((entry) => entry.isDirectory())
+    .map((entry) => [`${relative(folder, join(entry.parentPath, entry.name))}/`, '']);
+  return { ...Object.fromEntries(folders.sort()), ...contents(folder) };
+}
+
+/** Calls of Node's that change files, in the order in which a run makes them: see `moments.mjs`. */
+type Calls = readonly string[];
 
 interface Prepared {
   /** A folder with the old output in it. */
@@ -121,42 +157,57 @@ interface Prepared {
   readonly fresh: Record<string, string>;
   /** What the run takes, ms. */
   readonly ms: number;
+  readonly calls: Calls;
 }
 
 const prepared = new Map<Case, Prepared>();
 
-function prepare(one: Case): Prepared {
+async function prepare(one: Case): Promise<Prepared> {
   const found = prepared.get(one);
   if (found !== undefined) return found;
   const folder = workshop();
-  const made = forehear(folder, [one.command, ...one.old]);
-  expect(made.status, made.stderr).toBe(0);
-  const old = contents(folder);
+  mkdirSync(join(folder, TEMPORARY));
+  if (one.old.length > 0) {
+    const made = forehear(folder, [one.command, ...one.old]);
+    expect(made.status, made.stderr).toBe(0);
+  }
+  const old = everything(folder);
   const copy = `${folder}-new`;
   cpSync(folder, copy, { recursive: true, preserveTimestamps: true });
-  // The run that is killed is a process of its own, so its time is measured in one.
   const started = performance.now();
-  const run = forehearAlone(copy, [one.command, ...one.fresh]);
-  expect(run.status, run.stderr).toBe(0);
+  const list = `${folder}-calls.json`;
+  const status = await ended(copy, [one.command, ...one.fresh], { variables: { MOMENTS: list } });
+  expect(status).toBe(0);
   const ms = performance.now() - started;
-  const result = { folder, old, fresh: contents(copy), ms };
+  const calls = JSON.parse(readFileSync(list, 'utf8')) as Calls;
+  const result = { folder, old, fresh: everything(copy), ms, calls };
   prepared.set(one, result);
   return result;
 }
 
-function killed(
+const MOMENTS = fileURLToPath(new URL('moments.mjs', import.meta.url));
+
+/** How a run is ended: by a signal so many ms after its start, or by what {@link MOMENTS} reads. */
+interface End {
+  readonly after?: { readonly ms: number; readonly signal: NodeJS.Signals };
+  readonly variables?: { readonly [name: string]: string };
+}
+
+/** Runs a command until it ends. @returns its status; null if a signal ended it. */
+function ended(
   folder: string,
   args: readonly string[],
-  signal: NodeJS.Signals,
-  ms: number,
+  { after, variables }: End,
 ): Promise<number | null> {
   return new Promise((resolve) => {
-    const child: ChildProcess = spawn(process.execPath, [BIN, ...args], {
+    const hook = variables === undefined ? [] : ['--import', MOMENTS];
+    const child: ChildProcess = spawn(process.execPath, [...hook, BIN, ...args], {
       cwd: folder,
       stdio: 'ignore',
+      env: { ...process.env, TMPDIR: join(folder, TEMPORARY), ...variables },
     });
-    // At moments all over the run, whatever it is at then.
-    const timer = setTimeout(() => child.kill(signal), ms);
+    const timer =
+      after === undefined ? undefined : setTimeout(() => child.kill(after.signal), after.ms);
     child.once('close', (status) => {
       clearTimeout(timer);
       resolve(status);
@@ -181,39 +232,73 @@ function isWholePatch(files: Record<string, string>): boolean {
     .endsWith('-> out.left\n');
 }
 
+/** When a run is ended: so far into it of 1, or at a moment of a call that changes files. */
+type When = { readonly share: number } | { readonly moment: number };
+
+function endOf(when: When, signal: NodeJS.Signals, ms: number): End {
+  return 'share' in when
+    ? { after: { ms: when.share * ms, signal } }
+    : { variables: { MOMENT: String(when.moment), SIGNAL: signal } };
+}
+
 let count = 0;
 
-async function expectWhole(one: Case, signal: NodeJS.Signals, share: number): Promise<void> {
-  const { folder, old, fresh, ms } = prepare(one);
+async function expectWhole(one: Case, signal: NodeJS.Signals, when: When): Promise<void> {
+  const { folder, old, fresh, ms } = await prepare(one);
   const copy = `${folder}-${count++}`;
   cpSync(folder, copy, { recursive: true, preserveTimestamps: true });
   try {
-    const status = await killed(copy, [one.command, ...one.fresh], signal, share * ms);
-    const left = contents(copy);
-    const strays = Object.keys(left).filter(isStray);
-    const shown = Object.fromEntries(Object.entries(left).filter(([name]) => !isStray(name)));
+    const status = await ended(copy, [one.command, ...one.fresh], endOf(when, signal, ms));
+    const left = everything(copy);
+    const isTemporary = (name: string): boolean => name.startsWith(join(TEMPORARY, '/f'));
+    const strays = Object.keys(left).filter((name) => isStray(name) || isTemporary(name));
+    const shown = Object.fromEntries(
+      Object.entries(left).filter(([name]) => !strays.includes(name)),
+    );
     const is = (other: Record<string, string>): boolean =>
       JSON.stringify(shown) === JSON.stringify(other);
     const isBest =
       one.hasBest === true &&
       status === 130 &&
       (one.fresh.includes('out') ? isWholeComparison(shown) : isWholePatch(shown));
-    expect(is(old) || is(fresh) || isBest, `mixed: ${Object.keys(shown).join(' ')}`).toBe(true);
+    const isEmptied = signal === 'SIGKILL' && one.old.length === 0;
+    expect(is(old) || is(fresh) || isBest || isEmptied, `mixed: ${Object.keys(shown)}`).toBe(true);
     if (signal !== 'SIGKILL') {
       expect(strays).toEqual([]);
       return;
     }
     // The next run of the same output.
-    const { status: ended, stderr } = forehear(copy, [one.command, ...one.fresh]);
+    const { status: next, stderr } = forehear(copy, [one.command, ...one.fresh]);
     // A new patch that is there already is left alone.
-    expect(ended, stderr).toBe(one.command === 'new' && is(fresh) ? 2 : 0);
-    expect(contents(copy)).toEqual(fresh);
+    expect(next, stderr).toBe(one.command === 'new' && is(fresh) ? 2 : 0);
+    const found = Object.entries(everything(copy)).filter(([name]) => !isTemporary(name));
+    expect(Object.fromEntries(found)).toEqual(fresh);
   } finally {
     rmSync(copy, { recursive: true });
   }
 }
 
+const isSearch = process.env.SEARCH !== undefined;
+
 const SIGNALS: readonly NodeJS.Signals[] = ['SIGINT', 'SIGTERM', 'SIGHUP', 'SIGQUIT', 'SIGKILL'];
+
+/** Moments of calls that change files. */
+interface Moments {
+  readonly all: readonly number[];
+  /** When something may have just been made. */
+  readonly made: readonly number[];
+  /** When there is something for the first time: the folder for it may have been there before. */
+  readonly first: number | undefined;
+}
+
+function moments(calls: Calls): Moments {
+  const made = calls.flatMap((name, k) => (/^(open|mkdir|mkdtemp)/.test(name) ? [2 * k + 1] : []));
+  return {
+    all: Array.from({ length: 2 * calls.length }, (_, moment) => moment),
+    made,
+    first: made[calls[0] === 'mkdirSync' ? 1 : 0],
+  };
+}
 
 describe('a run that is ended in the middle', () => {
   it('is tried of every command that writes', async () => {
@@ -228,18 +313,42 @@ describe('a run that is ended in the middle', () => {
     expect(wanted.sort()).toEqual(Object.keys(LONG).sort());
   });
 
-  // Two of each in an ordinary run, forty in a search: 24 and 480 kills.
-  it.each(Object.keys(LONG).map((name, index) => [name, CASES[index] as Case] as const))(
-    'leaves the old or the new, whole, and no part: %s',
-    async (_, one) => {
+  it('leaves the old or the new, whole, and no part, wherever it is by the clock', async () => {
+    await fc.assert(
+      fc.asyncProperty(
+        fc.constantFrom(...CASES),
+        fc.constantFrom(...SIGNALS),
+        fc.double({ min: 0, max: 1.1, noNaN: true }),
+        (one, signal, share) => expectWhole(one, signal, { share }),
+      ),
+      { ...runs(4, 400), endOnFailure: true },
+    );
+  });
+
+  it.each(Object.keys(LONG).map((name, index) => [name, index] as const))(
+    'does so at the calls that change files: %s',
+    async (_, index) => {
+      const one = CASES[index] as Case;
+      const { all, made, first } = moments((await prepare(one)).calls);
+      await expectWhole(one, 'SIGTERM', { moment: first as number });
       await fc.assert(
         fc.asyncProperty(
           fc.constantFrom(...SIGNALS),
-          fc.double({ min: 0, max: 1.1, noNaN: true }),
-          (signal, share) => expectWhole(one, signal, share),
+          fc.constantFrom(...all, ...made),
+          (signal, moment) => expectWhole(one, signal, { moment }),
         ),
-        { ...runs(2), endOnFailure: true },
+        // Cases of its own for each output: an ordinary run gives all tests one seed.
+        { ...runs(1, 40), ...(isSearch ? {} : { seed: index }), endOnFailure: true },
       );
+    },
+  );
+
+  it.each(Object.entries(IN_NEW_FOLDERS))(
+    'leaves no folder of a file that did not come: %s',
+    async (name, fresh) => {
+      const one = { command: name.split(' ')[0] as string, old: [], fresh };
+      const { made } = moments((await prepare(one)).calls);
+      for (const moment of made.slice(0, 2)) await expectWhole(one, 'SIGTERM', { moment });
     },
   );
 });

@@ -81,6 +81,39 @@ describe('a set', () => {
     expect(seen()).toEqual(OLD);
   });
 
+  it('is whole where another run makes the folder meanwhile, beside what that has made', () => {
+    const set = made(NEW);
+    const other = new FileSet(folder, 'other');
+    writeFileSync(join(other.stage, 'other.txt'), 'theirs');
+    other.commit([{ name: 'other.txt' }]);
+    set.commit(members(NEW));
+    const lists = ['.kit.forehear.json', '.other.forehear.json'];
+    expect(readdirSync(folder).sort()).toEqual([...lists, 'other.txt', ...Object.keys(NEW)].sort());
+    expect(readFileSync(join(folder, '01.wav'), 'utf8')).toBe('new 1');
+    expect(readdirSync(root)).toEqual(['set']);
+  });
+
+  it('leaves a file alone that comes meanwhile with the folder', () => {
+    const set = made(NEW);
+    mkdirSync(folder);
+    writeFileSync(join(folder, '01.wav'), 'mine');
+    expect(() => set.commit(members(NEW))).toThrow('which no earlier run has made');
+    expect(readdirSync(folder)).toEqual(['01.wav']);
+    expect(readFileSync(join(folder, '01.wav'), 'utf8')).toBe('mine');
+    expect(readdirSync(root)).toEqual(['set']);
+  });
+
+  it('takes the folders that were made for it with it, and no other', () => {
+    folder = join(root, 'a', 'b', 'set');
+    made(NEW).abandon();
+    expect(readdirSync(root)).toEqual([]);
+    const set = made(NEW);
+    writeFileSync(join(root, 'a', 'mine'), '');
+    abandonUnfinished();
+    set.abandon();
+    expect(readdirSync(join(root, 'a'))).toEqual(['mine']);
+  });
+
   it('is not made in part: a file that takes no place is told before the first is put in its', () => {
     write(OLD);
     mkdirSync(join(folder, 'z.wav'));

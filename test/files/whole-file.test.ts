@@ -244,6 +244,19 @@ describe('what is left behind', () => {
     expect(readFileSync(path, 'utf8')).toBe('old');
   });
 
+  it('takes the folders that were made for it with it, and no other', () => {
+    const deep = join(folder, 'a', 'b', 'new.wav');
+    expect(() => new PartFile(deep)).toThrow('new.wav: could not be written');
+    new PartFile(deep, { makesFolder: true }).abandon();
+    expect(readdirSync(folder)).toEqual(['hat.yaml']);
+    const part = new PartFile(deep, { makesFolder: true });
+    writeFileSync(join(folder, 'a', 'mine'), '');
+    part.abandon();
+    expect(readdirSync(join(folder, 'a'))).toEqual(['mine']);
+    writeWhole(deep, bytes('new'), { makesFolder: true });
+    expect(readFileSync(deep, 'utf8')).toBe('new');
+  });
+
   it('by an end in the middle is nothing', () => {
     const parts = [new PartFile(path), new PartFile(join(folder, 'new.wav'))];
     for (const part of parts) part.write(bytes('new'));

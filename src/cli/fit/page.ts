@@ -1,12 +1,11 @@
 /** The page to listen on of a fit: the recording, the patch before and after, and where they differ. */
 
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { compare } from '../../compare/comparison.ts';
 import { ownCrew } from '../../compare/crew.ts';
 import { gridOf, type Variant } from '../../compare/grid.ts';
 import { FileSet } from '../../files/file-set.ts';
+import { TemporaryFolder } from '../../files/temporary-folder.ts';
 import { writeWhole } from '../../files/whole-file.ts';
 import { fadedCut, type PatchHit, patchHit, recordedClip } from '../../fit/hit-clip.ts';
 import type { VoiceChannel } from '../../fit/path.ts';
@@ -73,16 +72,16 @@ export async function writeFitPage(
     { name: first, samples: recordedClip(recording) },
     ...others.map((of, index) => ({ name: of, samples: hits[index]?.clip })),
   ].flatMap(({ name: of, samples }) => (samples === undefined ? [] : [{ name: of, samples }]));
-  const room = mkdtempSync(join(tmpdir(), 'forehear-fit-'));
+  const room = new TemporaryFolder();
   try {
     for (const { name: of, samples } of clips)
       writeWhole(
-        join(room, `${of}.wav`),
+        join(room.path, `${of}.wav`),
         await wavBytes([fadedCut(samples, sampleRate)], { sampleRate, depth: '32f' }),
       );
     const variants = gridOf(
       clips.map(({ name: of }) => ({
-        source: { type: 'recording', path: join(room, `${of}.wav`) },
+        source: { type: 'recording', path: join(room.path, `${of}.wav`) },
         variations: [],
         name: of,
       })),
@@ -120,7 +119,7 @@ export async function writeFitPage(
   } catch (error) {
     throw set.told(error);
   } finally {
-    rmSync(room, { recursive: true, force: true });
+    room.abandon();
     set.abandon();
   }
 }
