@@ -30,7 +30,7 @@ import { errorCode, inputAt } from './inputs.ts';
 import { makeFolder, type NewFolder, removeFolder } from './new-folder.ts';
 import { OutputError, outputError } from './output-error.ts';
 import { outputPlace } from './output-place.ts';
-import { freePartName, leftovers, takePartName } from './part-name.ts';
+import { freePartName, leftovers, removeLeftovers, takePartName } from './part-name.ts';
 import { putInPlace } from './put-in-place.ts';
 import { begin, end } from './unfinished.ts';
 
@@ -317,6 +317,7 @@ function writeList(
 
 /** Whole or not at all. */
 function writeText(path: string, value: object): void {
+  removeLeftovers(path);
   const part = takePartName(path);
   try {
     writeFileSync(part, `${JSON.stringify(value)}\n`);

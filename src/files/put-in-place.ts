@@ -27,7 +27,7 @@ import {
 } from 'node:fs';
 import { errorCode } from './inputs.ts';
 import { thereAlready } from './output-place.ts';
-import { freePartName, takePartName } from './part-name.ts';
+import { freePartName, removeLeftovers, takePartName } from './part-name.ts';
 
 /**
  * Moves a file to a place.
@@ -94,6 +94,8 @@ function replaceBytes(part: string, place: string): void {
     copyFileSync(place, old);
     try {
       copyBytes(part, place);
+      // Old bytes that a run left which was killed here.
+      removeLeftovers(place);
       const { atime, mtime } = statSync(part);
       utimesSync(place, atime, mtime);
     } catch (error) {
