@@ -1,13 +1,32 @@
 // Compiles src/circuits to WebAssembly, and puts its bytes into a module that the engine imports: in a
-// page there is no file beside it. If the same sources are compiled already, nothing is done.
+// page there is no file beside it. The filters of measure, which are in the same language, are a program of their own.
+// If the same sources are compiled already, nothing is done.
 import { createHash } from 'node:crypto';
 import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { gzipSync } from 'node:zlib';
 
 const place = (path) => fileURLToPath(new URL(`../${path}`, import.meta.url));
-const WASM = 'dist/circuits.wasm';
-const MODULE = 'src/engine/circuits-wasm.ts';
+const PROGRAMS = [
+  {
+    from: 'src/circuits/index.ts',
+    wasm: 'dist/circuits.wasm',
+    module: 'src/engine/circuits-wasm.ts',
+    about: 'The circuits, compiled',
+    name: 'CIRCUITS_WASM',
+    hasMakers: true,
+  },
+  {
+    from: 'src/circuits/dsp/third-octaves.ts',
+    wasm: 'dist/third-octaves.wasm',
+    module: 'src/measure/likeness/third-octaves-wasm.ts',
+    about: 'The filters of third octaves, compiled',
+    name: 'THIRD_OCTAVES_WASM',
+    hasMakers: false,
+  },
+];
+/** A program with fewer bytes is written as a list of them, which needs no other module to be read. */
+const FEW_BYTES = 2000;
 
 /** Largest function, in nodes, that is put into its only caller: the compiler's own choice would be 200. */
 const ONE_CALLER = 12;
@@ -33,7 +52,7 @@ function digest() {
   return hash.digest('hex');
 }
 
-async function compile(from) {
+async function compileAll(digestOfAll) {
   // A method that is called only from its jump table must not be inlined there: functions of forty circuits are
   // slow to enter, and a feedback cycle enters them for each sample.
   const { default: binaryen } = await import('binaryen');
@@ -42,22 +61,34 @@ async function compile(from) {
   const { default: asc } = await import('assemblyscript/asc');
   const { Makers } = await import('./circuit-makers.js');
   mkdirSync(place('dist'), { recursive: true });
-  const { error, stderr } = await asc.main(
-    ['src/circuits/index.ts', '--config', '.config/circuits.json', '--outFile', WASM],
-    { baseDir: place('.'), transforms: [new Makers()] },
-  );
-  process.stderr.write(stderr.toString());
-  if (error !== null) process.exit(1);
-  writeFileSync(
-    place(MODULE),
-    `import { bytesOf } from '../patch/recording/base64.ts';\n\n/** The circuits, compiled: written by the build from sources whose digest is ${from}. */\nexport const CIRCUITS_WASM = /* @__PURE__ */ bytesOf(\n  '${readFileSync(place(WASM)).toString('base64')}',\n);\n`,
-  );
+  for (const { from, wasm, module, about, name, hasMakers } of PROGRAMS) {
+    const { error, stderr } = await asc.main(
+      [from, '--config', '.config/circuits.json', '--outFile', wasm],
+      { baseDir: place('.'), transforms: hasMakers ? [new Makers()] : [] },
+    );
+    process.stderr.write(stderr.toString());
+    if (error !== null) process.exit(1);
+    const bytes = readFileSync(place(wasm));
+    const isSmall = bytes.length < FEW_BYTES;
+    const value = isSmall
+      ? `new Uint8Array([${bytes.join(', ')}])`
+      : `bytesOf(\n  '${bytes.toString('base64')}',\n)`;
+    const head = isSmall ? '' : `import { bytesOf } from '../patch/recording/base64.ts';\n\n`;
+    writeFileSync(
+      place(module),
+      `${head}/** ${about}: written by the build from sources whose digest is ${digestOfAll}. */\nexport const ${name} = /* @__PURE__ */ ${value};\n`,
+    );
+  }
 }
 
 const from = digest();
-const isThere = [WASM, MODULE].every((path) => existsSync(place(path)));
-if (!isThere || !readFileSync(place(MODULE), 'utf8').includes(from)) await compile(from);
+const isThere = PROGRAMS.every(
+  ({ wasm, module }) =>
+    [wasm, module].every((path) => existsSync(place(path))) &&
+    readFileSync(place(module), 'utf8').includes(from),
+);
+if (!isThere) await compileAll(from);
 if (process.env.npm_config_loglevel !== 'silent') {
-  const bytes = readFileSync(place(WASM));
+  const bytes = readFileSync(place(PROGRAMS[0].wasm));
   process.stdout.write(`circuits: ${bytes.length} bytes, ${gzipSync(bytes).length} compressed\n`);
 }

@@ -49,6 +49,7 @@ declare namespace i64x2 {
 }
 declare namespace v128 {
   function load(address: usize, offset?: usize): v128;
+  function load64_splat(address: usize, offset?: usize): v128;
   function store(address: usize, value: v128, offset?: usize): void;
   function shuffle<T>(a: v128, b: v128, lane0: i32, lane1: i32): v128;
   function and(a: v128, b: v128): v128;

@@ -1,8 +1,8 @@
 /** Tells why a command ended: in words on standard error, and with `--json` as data as well. */
 
 import { CommanderError } from 'commander';
-import { NO_ROOM } from '../engine/machine.ts';
 import { OutputError } from '../files/output-error.ts';
+import { NO_ROOM } from '../modules/dsp/program.ts';
 import { EXIT, type ExitCode, Stop, type Wrong } from './exit.ts';
 import { sayJson, tell } from './standard-output.ts';
 

@@ -1,31 +1,13 @@
 /**
- * The compiled circuits of `src/circuits` at work: one instance a render, whose memory goes with it. The
- * WebAssembly itself is compiled once in a process.
+ * The compiled circuits of `src/circuits` at work: one instance a render, whose memory goes with it.
  */
 
 import type { Handle, OwnCircuit } from '../modules/definition.ts';
+import { instanceOf, type ProgramMemory } from '../modules/dsp/program.ts';
 import { CIRCUITS_WASM } from './circuits-wasm.ts';
 
 /** Samples in a block, the circuits' own BLOCK: few enough for wires to stay in the processor's first cache. */
 export const BLOCK = 128;
-
-/** The error of a render that the system has no room for: nothing is wrong with the patch. */
-export const NO_ROOM =
-  'no room to render: WebAssembly reserves some 10 GB of addresses for each render, of which it uses little, and the system refused them. Lift the limit on addresses ("ulimit -v unlimited" in the shell, or the limit of the batch system), or let fewer renders run at the same time.';
-
-/** What is used of WebAssembly: Node and browsers both have it, and neither's types are known here. */
-const { WebAssembly: wasm } = globalThis as unknown as {
-  readonly WebAssembly: {
-    readonly Module: new (bytes: Uint8Array) => object;
-    readonly Instance: new (
-      module: object,
-      imports: object,
-    ) => { readonly exports: Readonly<Record<string, unknown>> };
-  };
-};
-interface Memory {
-  readonly buffer: ArrayBuffer;
-}
 
 type Value = Handle | number | boolean;
 type Call = (...values: readonly Value[]) => number;
@@ -43,7 +25,7 @@ interface Owned {
 
 export class Machine {
   private readonly exports: Readonly<Record<string, Call>>;
-  private readonly memory: Memory;
+  private readonly memory: ProgramMemory;
   private readonly scheduler: Handle;
   /** What is called for each block, without a look at its name. */
   private readonly advance: Call;
@@ -56,7 +38,7 @@ export class Machine {
 
   /** @param passing whether what rests is passed over; without it the samples are the same, later. */
   constructor(passing = true) {
-    const { exports } = instance({
+    const exports = instanceOf(CIRCUITS_WASM, {
       own: {
         processOwn: (id: number, from: number, to: number): void => {
           const own = this.owned[id] as Owned;
@@ -69,7 +51,7 @@ export class Machine {
         settleOwn: (id: number): void => this.owned[id]?.circuit.settle?.(),
       },
     });
-    this.memory = exports.memory as Memory;
+    this.memory = exports.memory as ProgramMemory;
     this.exports = exports as Readonly<Record<string, Call>>;
     this.scheduler = this.call('scheduler', passing);
     this.advance = exports.next as Call;
@@ -184,23 +166,4 @@ export class Machine {
     own.inputVolts = own.inputs.map((wire) => this.volts(wire));
     own.outputVolts = own.outputs.map((wire) => this.volts(wire));
   }
-}
-
-let program: object | undefined;
-
-/** @throws Error of {@link NO_ROOM} if there is none for its memory. */
-function instance(imports: object): { readonly exports: Readonly<Record<string, unknown>> } {
-  const made = compiled();
-  try {
-    return new wasm.Instance(made, imports);
-  } catch (error) {
-    // What is wrong with the program or its imports gives other errors.
-    if (!(error instanceof RangeError)) throw error;
-    throw new Error(NO_ROOM, { cause: error });
-  }
-}
-
-function compiled(): object {
-  program ??= new wasm.Module(CIRCUITS_WASM);
-  return program;
 }

@@ -8,7 +8,7 @@
 
 import { Decimator } from '../decimator.ts';
 import { bandEdges } from '../spectrum/bands.ts';
-import { BandFilter } from './band-filters.ts';
+import { BandBank } from './band-bank.ts';
 
 /** One hit in a signal. */
 export interface HitSound {
@@ -78,8 +78,8 @@ export class BandScope {
   readonly sampleRate: number;
   /** How many bands lie under half the sample rate. */
   readonly count: number;
-  private readonly low: readonly BandFilter[];
-  private readonly high: readonly BandFilter[];
+  private readonly low: BandBank;
+  private readonly high: BandBank;
   private readonly decimator: Decimator;
 
   /** @param sampleRate Hz, from 1000. */
@@ -90,10 +90,12 @@ export class BandScope {
     this.count = heard.length;
     const factor = Math.max(1, Math.floor(sampleRate / LOW_RATE));
     this.decimator = new Decimator(factor, bandEdges(SEAM_BAND)[0] / sampleRate);
-    this.low = heard
-      .filter((x) => x < SEAM_BAND)
-      .map((x) => new BandFilter(x, sampleRate / factor));
-    this.high = heard.filter((x) => x >= SEAM_BAND).map((x) => new BandFilter(x, sampleRate));
+    const isLow = (x: number): boolean => x < SEAM_BAND;
+    this.low = new BandBank(heard.filter(isLow), sampleRate / factor);
+    this.high = new BandBank(
+      heard.filter((x) => !isLow(x)),
+      sampleRate,
+    );
   }
 
   /** @param longest the most frames that are needed. */
@@ -103,8 +105,8 @@ export class BandScope {
     const alone = hit.samples.subarray(hit.onset, hit.end);
     const slow = this.decimator.reduce(alone);
     const bands = [
-      ...this.low.map((band) => band.powers(slow, frames, step / this.decimator.factor)),
-      ...this.high.map((band) => band.powers(alone, frames, step)),
+      ...this.low.powers(slow, frames, step / this.decimator.factor),
+      ...this.high.powers(alone, frames, step),
     ];
     return { bands, frames, hasEnded: hit.hasEnded };
   }

@@ -14,7 +14,7 @@ import { firstLayers } from '../../../src/fit/built/first-layers.ts';
 import type { HeardPowers } from '../../../src/fit/built/heard-powers.ts';
 import { type BankedLayer, LayeredModel } from '../../../src/fit/built/layered-model.ts';
 import type { Colour } from '../../../src/measure/dials/noise-colour.ts';
-import { BandFilter } from '../../../src/measure/likeness/band-filters.ts';
+import { BandBank } from '../../../src/measure/likeness/band-bank.ts';
 import { BandScope, FIRST_BAND } from '../../../src/measure/likeness/band-frames.ts';
 import { hitOnset } from '../../../src/measure/likeness/hit-onset.ts';
 import { bandEdges } from '../../../src/measure/spectrum/bands.ts';
@@ -71,7 +71,7 @@ describe('the course of an envelope', () => {
 
   it.each([-12, -9, -6, -3, 3])('through band %d is that of noise through its filter', (x) => {
     const [rate, strokes] = [8000, 400];
-    const band = new BandFilter(x, rate);
+    const band = new BandBank([x], rate);
     const next = uniform(88172645 + x);
     const sums = new Float64Array(frames);
     for (let stroke = 0; stroke < strokes; stroke++) {
@@ -79,7 +79,7 @@ describe('the course of an envelope', () => {
         { length: 0.4 * rate },
         (_, n) => next() * Math.exp((-5 * n) / rate / 0.5),
       );
-      band.powers(burst, frames, 0.01 * rate).forEach((power, k) => {
+      band.powers(burst, frames, 0.01 * rate)[0]?.forEach((power, k) => {
         sums[k] = (sums[k] as number) + power;
       });
     }

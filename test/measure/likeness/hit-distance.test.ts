@@ -1,7 +1,7 @@
 // The distance of two hits: against a separate bank of filters, published limits of filters, and closed forms.
 
 import { describe, expect, it } from 'vitest';
-import { BandFilter } from '../../../src/measure/likeness/band-filters.ts';
+import { BandBank } from '../../../src/measure/likeness/band-bank.ts';
 import { LikenessError, likenessOf } from '../../../src/measure/likeness/likeness.ts';
 import type { Sound } from '../../../src/measure/likeness/mono.ts';
 import { bandEdges, midbandHz } from '../../../src/measure/spectrum/bands.ts';
@@ -223,7 +223,7 @@ describe('the filter of a third octave', () => {
     const sine = Float64Array.from({ length: Math.round(2 * seconds * rate) }, (_, n) =>
       Math.sin((2 * Math.PI * hz * n) / rate),
     );
-    const [, last] = new BandFilter(x, rate).powers(sine, 2, seconds * rate);
+    const [[, last] = []] = new BandBank([x], rate).powers(sine, 2, seconds * rate);
     return -10 * Math.log10(2 * (last as number));
   }
 
