@@ -22,8 +22,13 @@ export interface Shape {
 /**
  * Fills in the energy of a part from each of some times on, s at its peak; from 0 on, all of it. Of many times at
  * once: a number that a function returns is an object of its own.
+ * @param slopes filled in if given: how it changes with the logarithm of the decay, and with that of the attack.
  */
-export type EnergiesFrom = (times: Float64Array, energies: Float64Array) => void;
+export type EnergiesFrom = (
+  times: Float64Array,
+  energies: Float64Array,
+  slopes?: readonly Float64Array[],
+) => void;
 
 /** By filter ({@link filterOf}), then by stretch. */
 export type BandCourse = readonly Float64Array[];
@@ -33,8 +38,8 @@ export type Windows = readonly {
   readonly pieces: number;
   readonly times: Float64Array;
   readonly weights: Float64Array;
-  /** What a course is worked out in. */
-  readonly energies: Float64Array;
+  /** What a course and its slopes are worked out in. */
+  readonly work: readonly [energies: Float64Array, byDecay: Float64Array, byAttack: Float64Array];
 }[];
 
 /** A piece of |h|^2: its time, from one and up to another, s, and its share. */
@@ -71,29 +76,60 @@ export function filterOf(band: number): number {
 }
 
 /** ... of an envelope that is 1 at its peak. */
-export function shapeEnergy({ attack, decay, curve }: Shape): EnergiesFrom {
-  if (curve === 'linear') {
-    return (times, energies) => {
-      for (let n = 0; n < times.length; n++) {
-        const time = times[n] as number;
-        if (time <= 0) energies[n] = (attack + decay) / 3;
-        else if (time < attack) energies[n] = decay / 3 + (attack - time ** 3 / attack ** 2) / 3;
-        else energies[n] = (decay / 3) * Math.max(0, 1 - (time - attack) / decay) ** 3;
+export function shapeEnergy(shape: Shape): EnergiesFrom {
+  return shape.curve === 'linear' ? lineEnergy(shape) : chargeEnergy(shape);
+}
+
+function lineEnergy({ attack, decay }: Shape): EnergiesFrom {
+  return (times, energies, [byDecay, byAttack] = []) => {
+    for (let n = 0; n < times.length; n++) {
+      const time = times[n] as number;
+      let [energy, fallen, risen] = [0, 0, 0];
+      if (time < attack) {
+        const missed = time > 0 ? time ** 3 / attack ** 2 : 0;
+        energy = decay / 3 + (attack - missed) / 3;
+        fallen = decay / 3;
+        risen = (attack + 2 * missed) / 3;
+      } else {
+        const left = Math.max(0, 1 - (time - attack) / decay);
+        energy = (decay / 3) * left ** 3;
+        fallen = energy + left ** 2 * (time - attack);
+        risen = left ** 2 * attack;
       }
-    };
-  }
+      energies[n] = energy;
+      if (byDecay !== undefined) byDecay[n] = fallen;
+      if (byAttack !== undefined) byAttack[n] = risen;
+    }
+  };
+}
+
+function chargeEnergy({ attack, decay }: Shape): EnergiesFrom {
   const tau = attack / ATTACK_CONSTANTS;
-  // The integral of AIM^2 (1 - exp(-t/tau))^2.
+  // The integral of AIM^2 (1 - exp(-t/tau))^2, and how it changes with the logarithm of tau.
   const risen = (time: number): number =>
     AIM ** 2 *
     (time + 2 * tau * Math.expm1(-time / tau) - (tau / 2) * Math.expm1((-2 * time) / tau));
+  const slower = (time: number): number => {
+    const [s, once, twice] = [time / tau, Math.expm1(-time / tau), Math.expm1((-2 * time) / tau)];
+    return AIM ** 2 * tau * (2 * once + 2 * s * (once + 1) - twice / 2 - s * (twice + 1));
+  };
+  // Proportional to the attack.
   const rise = attack > 0 ? risen(attack) : 0;
   const fall = decay / DECAY_CONSTANTS;
-  return (times, energies) => {
+  return (times, energies, [byDecay, byAttack] = []) => {
     for (let n = 0; n < times.length; n++) {
       const time = times[n] as number;
-      if (time < attack) energies[n] = fall + rise - (time > 0 ? risen(time) : 0);
-      else energies[n] = fall * Math.exp((attack - time) / fall);
+      if (time < attack) {
+        energies[n] = fall + rise - (time > 0 ? risen(time) : 0);
+        if (byDecay !== undefined) byDecay[n] = fall;
+        if (byAttack !== undefined) byAttack[n] = rise - (time > 0 ? slower(time) : 0);
+        continue;
+      }
+      const over = (attack - time) / fall;
+      const energy = fall * Math.exp(over);
+      energies[n] = energy;
+      if (byDecay !== undefined) byDecay[n] = energy * (1 - over);
+      if (byAttack !== undefined) byAttack[n] = (energy / fall) * attack;
     }
   };
 }
@@ -111,9 +147,14 @@ export function shapeLevel({ attack, decay, curve }: Shape, time: number): numbe
 /** ... of a ring that falls by 60 dB in a time, 1 at the stroke. */
 export function ringEnergy(decay: number): EnergiesFrom {
   const tau = decay / FALL_CONSTANTS;
-  return (times, energies) => {
-    for (let n = 0; n < times.length; n++)
-      energies[n] = tau * Math.exp(-Math.max(0, times[n] as number) / tau);
+  return (times, energies, [byDecay, byAttack] = []) => {
+    byAttack?.fill(0);
+    for (let n = 0; n < times.length; n++) {
+      const over = Math.max(0, times[n] as number) / tau;
+      const energy = tau * Math.exp(-over);
+      energies[n] = energy;
+      if (byDecay !== undefined) byDecay[n] = energy * (1 + over);
+    }
   };
 }
 
@@ -135,25 +176,52 @@ export function windowsOf(spans: readonly (readonly [from: number, to: number])[
         times[2 * n + 1] = middle + half;
         weights[n++] = piece.share / (2 * half);
       }
-    return { pieces: pieces.length, times, weights, energies: new Float64Array(times.length) };
+    const room = (): Float64Array => new Float64Array(times.length);
+    return { pieces: pieces.length, times, weights, work: [room(), room(), room()] };
   });
 }
 
 /** @param windows of the stretches: {@link windowsOf}. */
 export function bandCourse(energiesFrom: EnergiesFrom, windows: Windows): BandCourse {
-  return windows.map(({ pieces, times, weights, energies }) => {
-    energiesFrom(times, energies);
-    const course = new Float64Array(weights.length / pieces);
-    let n = 0;
-    for (let k = 0; k < course.length; k++) {
-      let sum = 0;
-      for (let piece = 0; piece < pieces; piece++, n++)
-        sum +=
-          (weights[n] as number) * ((energies[2 * n] as number) - (energies[2 * n + 1] as number));
-      course[k] = sum;
-    }
-    return course;
+  return windows.map((window) => {
+    const [energies] = window.work;
+    energiesFrom(window.times, energies);
+    return meansOf(energies, window);
   });
+}
+
+/** The course, and how it changes with the logarithm of the decay, and with that of the attack. */
+export function bandSlopes(
+  energiesFrom: EnergiesFrom,
+  windows: Windows,
+): { readonly own: BandCourse; readonly byDecay: BandCourse; readonly byAttack: BandCourse } {
+  const rows = windows.map((window) => {
+    const [energies, byDecay, byAttack] = window.work;
+    energiesFrom(window.times, energies, [byDecay, byAttack]);
+    return {
+      own: meansOf(energies, window),
+      byDecay: meansOf(byDecay, window),
+      byAttack: meansOf(byAttack, window),
+    };
+  });
+  return {
+    own: rows.map(({ own }) => own),
+    byDecay: rows.map(({ byDecay }) => byDecay),
+    byAttack: rows.map(({ byAttack }) => byAttack),
+  };
+}
+
+function meansOf(energies: Float64Array, { pieces, weights }: Windows[number]): Float64Array {
+  const course = new Float64Array(weights.length / pieces);
+  let n = 0;
+  for (let k = 0; k < course.length; k++) {
+    let sum = 0;
+    for (let piece = 0; piece < pieces; piece++, n++)
+      sum +=
+        (weights[n] as number) * ((energies[2 * n] as number) - (energies[2 * n + 1] as number));
+    course[k] = sum;
+  }
+  return course;
 }
 
 /** The pieces of the filter of a band in the middle of those that count as equally wide. */

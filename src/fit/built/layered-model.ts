@@ -20,6 +20,7 @@ import { BankResponse, type FilterSide, sidePower, sideSlope } from './bank-resp
 import {
   type BandCourse,
   bandCourse,
+  bandSlopes,
   filterOf,
   ringEnergy,
   type Shape,
@@ -63,14 +64,12 @@ interface ModelPart {
   readonly at: (values: Float64Array) => ModelTerm;
 }
 
-const STEPS = 120;
+const STEPS = 80;
 const DECIBELS = 10 / Math.LN10;
 /** The round bottom, squared dB. */
 const ROUND = 0.25;
 /** Cost in dB of each squared neper between the levels of two neighbouring bands; chosen by trial, no source. */
 const JUMP = 0.002;
-/** A course's slope is taken over this difference of the logarithm. */
-const NUDGE = 0.001;
 /** Two rings whose decays differ by less than this logarithm spread alike. */
 const ALIKE = 0.2;
 /** Bounds of a part's values, s and Hz; a decay goes up to so many times the length of the hit. */
@@ -216,11 +215,10 @@ export class LayeredModel {
           Math.exp(values[bands + k] as number),
         ) as [number, number, number];
         const made = bank.powers(values.slice(0, bands).map(Math.exp), colour, side, cutoff);
-        const course = (one: number, other: number): BandCourse =>
-          bandCourse(shapeEnergy({ attack: other, decay: one, curve }), windows);
-        const own = course(fall, rise);
-        const grown = Math.exp(NUDGE);
-        const nudged = [course(fall * grown, rise), course(fall, rise * grown)];
+        const { own, byDecay, byAttack } = bandSlopes(
+          shapeEnergy({ attack: rise, decay: fall, curve }),
+          windows,
+        );
         const jumps = Float64Array.from(
           { length: bands - 1 },
           (_, b) => (values[b + 1] as number) - (values[b] as number),
@@ -231,13 +229,9 @@ export class LayeredModel {
           gradient: (pull) => {
             const byBand = this.along(pull, own);
             const { levels: levelSlopes, cutoff: cutoffSlope } = made.gradient(byBand);
-            const slopes = nudged.map((other) => {
-              const moved = this.along(pull, other);
-              return made.byBand.reduce(
-                (sum, power, b) =>
-                  sum + (power * ((moved[b] as number) - (byBand[b] as number))) / NUDGE,
-                0,
-              );
+            const slopes = [byDecay, byAttack].map((slope) => {
+              const moved = this.along(pull, slope);
+              return made.byBand.reduce((sum, power, b) => sum + power * (moved[b] as number), 0);
             });
             const smooth = levelSlopes.map(
               (slope, b) => slope + 2 * JUMP * ((jumps[b - 1] ?? 0) - (jumps[b] ?? 0)),
@@ -261,15 +255,14 @@ export class LayeredModel {
       at: (values) => {
         const power = Math.exp(2 * (values[0] as number));
         const decay = Math.exp(values[1] as number);
-        const own = bandCourse(ringEnergy(decay), windows);
-        const longer = bandCourse(ringEnergy(decay * Math.exp(NUDGE)), windows);
+        const { own, byDecay } = bandSlopes(ringEnergy(decay), windows);
         const powersOf = (course: BandCourse): Float64Array => {
           const all = this.spread(course, () => power);
           for (let n = 0; n < all.length; n++) all[n] = (all[n] as number) * (spread[n] as number);
           return all;
         };
         const powers = powersOf(own);
-        const moved = powersOf(longer);
+        const longer = powersOf(byDecay);
         return {
           powers,
           cost: 0,
@@ -278,9 +271,9 @@ export class LayeredModel {
             let slower = 0;
             for (let n = 0; n < pull.length; n++) {
               louder += (pull[n] as number) * (powers[n] as number);
-              slower += (pull[n] as number) * ((moved[n] as number) - (powers[n] as number));
+              slower += (pull[n] as number) * (longer[n] as number);
             }
-            return Float64Array.of(2 * louder, slower / NUDGE);
+            return Float64Array.of(2 * louder, slower);
           },
         };
       },
@@ -345,14 +338,16 @@ export class LayeredModel {
 
   /** For each band, the sum of a pull over a course. */
   private along(pull: Float64Array, course: BandCourse): Float64Array {
-    const count = this.heard.weights.length;
-    return Float64Array.from(this.heard.powers, (_, band) => {
+    const { powers, weights } = this.heard;
+    const count = weights.length;
+    const sums = new Float64Array(powers.length);
+    for (let band = 0, n = 0; band < sums.length; band++) {
       const own = course[filterOf(band)] as Float64Array;
       let sum = 0;
-      for (let k = 0; k < count; k++)
-        sum += (pull[band * count + k] as number) * (own[k] as number);
-      return sum;
-    });
+      for (let k = 0; k < count; k++, n++) sum += (pull[n] as number) * (own[k] as number);
+      sums[band] = sum;
+    }
+    return sums;
   }
 
   /**
