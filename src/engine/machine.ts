@@ -1,9 +1,10 @@
 /**
- * The compiled circuits of `src/circuits` at work: one instance a render, whose memory goes with it.
+ * The compiled circuits of `src/circuits` at work: one instance a render, whose memory goes with it. The
+ * WebAssembly itself is compiled once in a process.
  */
 
 import type { Handle, OwnCircuit } from '../modules/definition.ts';
-import { instanceOf, type ProgramMemory } from '../modules/dsp/program.ts';
+import { NO_ROOM, type ProgramMemory, wasm } from '../modules/dsp/program.ts';
 import { CIRCUITS_WASM } from './circuits-wasm.ts';
 
 /** Samples in a block, the circuits' own BLOCK: few enough for wires to stay in the processor's first cache. */
@@ -38,7 +39,7 @@ export class Machine {
 
   /** @param passing whether what rests is passed over; without it the samples are the same, later. */
   constructor(passing = true) {
-    const exports = instanceOf(CIRCUITS_WASM, {
+    const { exports } = instance({
       own: {
         processOwn: (id: number, from: number, to: number): void => {
           const own = this.owned[id] as Owned;
@@ -165,5 +166,19 @@ export class Machine {
     own.memory = this.memory.buffer;
     own.inputVolts = own.inputs.map((wire) => this.volts(wire));
     own.outputVolts = own.outputs.map((wire) => this.volts(wire));
+  }
+}
+
+let program: object | undefined;
+
+/** @throws Error of {@link NO_ROOM} if there is none for its memory. */
+function instance(imports: object): { readonly exports: Readonly<Record<string, unknown>> } {
+  program ??= new wasm.Module(CIRCUITS_WASM);
+  try {
+    return new wasm.Instance(program, imports);
+  } catch (error) {
+    // What is wrong with the program or its imports gives other errors.
+    if (!(error instanceof RangeError)) throw error;
+    throw new Error(NO_ROOM, { cause: error });
   }
 }

@@ -88,18 +88,17 @@ export class FileSet {
   constructor(folder: string, name: string) {
     this.folder = folder;
     this.name = name;
+    this.root = takePartName(placeOf(folder, name, existsSync(folder)));
+    this.stage = join(this.root, FILES);
     // Before there is anything to be removed.
     begin(this);
     try {
       recover(folder, name);
-      this.root = takePartName(placeOf(folder, name, existsSync(folder)));
-      this.stage = join(this.root, FILES);
       this.above = makeFolder(dirname(this.root));
       mkdirSync(this.root);
       mkdirSync(this.stage);
     } catch (error) {
-      removeFolder(this.above);
-      end(this);
+      this.abandon();
       throw outputError(folder, error);
     }
   }

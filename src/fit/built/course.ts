@@ -148,6 +148,7 @@ export function shapeLevel({ attack, decay, curve }: Shape, time: number): numbe
 export function ringEnergy(decay: number): EnergiesFrom {
   const tau = decay / FALL_CONSTANTS;
   return (times, energies, [byDecay, byAttack] = []) => {
+    // It has none.
     byAttack?.fill(0);
     for (let n = 0; n < times.length; n++) {
       const over = Math.max(0, times[n] as number) / tau;

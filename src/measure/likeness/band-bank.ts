@@ -1,6 +1,6 @@
 /** The third octaves of a sound over time: all bands of one sample rate at once, by `circuits/dsp/third-octaves`. */
 
-import { instanceOf, type ProgramMemory } from '../../modules/dsp/program.ts';
+import { NO_ROOM, type ProgramMemory, wasm } from '../../modules/dsp/program.ts';
 import { bandCoefficients } from './band-filters.ts';
 import { THIRD_OCTAVES_WASM } from './third-octaves-wasm.ts';
 
@@ -33,7 +33,7 @@ let begun: Work | undefined;
 
 function work(): Work {
   if (begun !== undefined) return begun;
-  const filters = instanceOf(THIRD_OCTAVES_WASM, {}) as unknown as Filters;
+  const filters = started();
   const { buffer } = filters.memory;
   begun = {
     filters,
@@ -41,6 +41,15 @@ function work(): Work {
     pairs: new Float64Array(buffer, filters.pairsAt(), PAIR * MOST_PAIRS),
   };
   return begun;
+}
+
+function started(): Filters {
+  const program = new wasm.Module(THIRD_OCTAVES_WASM);
+  try {
+    return new wasm.Instance(program, {}).exports as unknown as Filters;
+  } catch (error) {
+    throw error instanceof RangeError ? new Error(NO_ROOM, { cause: error }) : error;
+  }
 }
 
 /** Some bands at one sample rate. */
@@ -68,7 +77,7 @@ export class BandBank {
    * The mean square in each frame of a sound that starts at its first sample, with silence before and after it.
    * @param step samples from frame to frame; need not be whole.
    * @returns by band.
-   * @throws Error if the system has no room for the filters.
+   * @throws Error of {@link NO_ROOM} if there is none for the filters.
    */
   powers(sound: Float64Array, frames: number, step: number): readonly Float64Array[] {
     const powers = Array.from({ length: this.count }, () => new Float64Array(frames));
