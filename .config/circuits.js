@@ -25,7 +25,7 @@ const PROGRAMS = [
     hasMakers: false,
   },
 ];
-/** A program with fewer bytes is written as a list of them, which needs no other module to be read. */
+/** A program with fewer bytes is written as hexadecimal digits, which need no other module to be read. */
 const FEW_BYTES = 2000;
 
 /** Largest function, in nodes, that is put into its only caller: the compiler's own choice would be 200. */
@@ -71,9 +71,11 @@ async function compileAll(digestOfAll) {
     const bytes = readFileSync(place(wasm));
     const isSmall = bytes.length < FEW_BYTES;
     const value = isSmall
-      ? `new Uint8Array([${bytes.join(', ')}])`
+      ? `Uint8Array.from(\n  DIGITS.match(/../g) ?? [],\n  (two) => Number.parseInt(two, 16),\n)`
       : `bytesOf(\n  '${bytes.toString('base64')}',\n)`;
-    const head = isSmall ? '' : `import { bytesOf } from '../patch/recording/base64.ts';\n\n`;
+    const head = isSmall
+      ? `const DIGITS =\n  '${bytes.toString('hex')}';\n\n`
+      : `import { bytesOf } from '../patch/recording/base64.ts';\n\n`;
     writeFileSync(
       place(module),
       `${head}/** ${about}: written by the build from sources whose digest is ${digestOfAll}. */\nexport const ${name} = /* @__PURE__ */ ${value};\n`,
