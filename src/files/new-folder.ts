@@ -13,28 +13,31 @@ export interface NewFolder {
 /**
  * Makes a folder, and those above it, one by one: Node's own way of making all of them never ends in folders
  * of the system such as `/proc`.
- * @returns what was not there before, if anything.
+ * @returns what was made, below what was there or another run has made meanwhile; undefined for nothing.
  * @throws the system's error.
  */
 export function makeFolder(folder: string): NewFolder | undefined {
   const missing: string[] = [];
   for (let at = resolve(folder); !existsSync(at); at = dirname(at)) missing.unshift(at);
-  const made = { folder: resolve(folder), highest: missing[0] ?? '' };
+  let made: NewFolder | undefined;
   try {
-    for (const at of missing) makeOne(at);
+    for (const at of missing)
+      made = isMade(at) ? { folder: at, highest: made?.highest ?? at } : undefined;
   } catch (error) {
     removeFolder(made);
     throw error;
   }
-  return missing.length === 0 ? undefined : made;
+  return made;
 }
 
-function makeOne(folder: string): void {
+/** Makes one; false if another run was quicker, whose folder it then is. */
+function isMade(folder: string): boolean {
   try {
     mkdirSync(folder);
+    return true;
   } catch (error) {
-    // Another run may have been quicker.
     if (errorCode(error) !== 'EEXIST') throw error;
+    return false;
   }
 }
 
@@ -45,7 +48,7 @@ export function removeFolder(made: NewFolder | undefined): void {
     try {
       rmdirSync(at);
     } catch {
-      // Something is in it, it was never made, or another run was quicker: the next one tells.
+      // Something is in it, or another run was quicker: the next one tells.
     }
   }
 }
